@@ -1,0 +1,230 @@
+//! Pilot controls become debounced intentions.
+//!
+//! Responsibilities:
+//! 1. Prove each control from its contacts: the selector by exactly one of three,
+//!    the stop switch by either of two, the throttle by two tracks that agree.
+//! 2. Turn a fresh push into an [`Intention`]: the selector must have been seen in
+//!    its centre since the last intention or power-up, so that a control held over
+//!    a reset, or a contact that sticks, starts nothing (SR-05).
+//! 3. Tell a stop (either contact, at once, never debounced) from the stow that
+//!    follows it (both contacts, as far as they are heard).
+//!
+//! Terms: *level* is what a control says now; *intention* is a fresh push of it.
+
+use crate::config::Config;
+use crate::fault::{Fault, Faults};
+use crate::inputs::Controls;
+use crate::interlock::{Condition, Conditions};
+use crate::timer::{Debounced, Sustained};
+use crate::units::Permille;
+
+/// Mode of control.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Mode {
+    /// One intention runs the whole chain by itself.
+    #[default]
+    Sequenced,
+    /// The pilot moves the mast by holding the selector.
+    Jog,
+    /// Maintenance on the ground: slow mast, no powered blade, no propulsion.
+    Bench,
+}
+
+/// What the pilot wants done, freshly asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Intention {
+    /// Bring the mast out and make thrust available.
+    Deploy,
+    /// Stop the propeller and put the mast away.
+    Stow,
+    /// The same, by the guarded switch, from any powered state.
+    StopAndStow,
+}
+
+/// What the mast selector says.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Selector {
+    /// Its contacts do not prove any position.
+    #[default]
+    Unproven,
+    /// Centred.
+    Hold,
+    /// Pushed to deploy.
+    Deploy,
+    /// Pushed to stow.
+    Stow,
+}
+
+/// What the controls say in one tick.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Said {
+    /// A fresh intention.
+    pub intention: Option<Intention>,
+    /// The selector's debounced level, [`Selector::Hold`] until it was seen there.
+    pub selector: Selector,
+    /// The stop is demanded, by either contact.
+    pub stop: bool,
+    /// The acknowledge button went down.
+    pub acknowledged: bool,
+    /// The acknowledge button is down.
+    pub acknowledging: bool,
+    /// The acknowledge button has been held long enough to clear faults.
+    pub clearing: bool,
+    /// The bench key is proven on.
+    pub bench_key: bool,
+    /// Auxiliary charging is proven requested.
+    pub aux_charge: bool,
+    /// Thrust demand; zero unless both throttle tracks prove it.
+    pub demand: Permille,
+}
+
+/// What must be remembered of the controls.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Pilot {
+    selector: Debounced<Selector>,
+    centred: bool,
+    released: bool,
+    acknowledge: Debounced<bool>,
+    clearing: Sustained,
+    selector_unproven: Sustained,
+    throttle_unproven: Sustained,
+    stop_unproven: Sustained,
+}
+
+impl Pilot {
+    /// Reads the controls for one tick; adds what they prove and the faults they show.
+    pub fn read(
+        &mut self,
+        controls: &Controls,
+        config: &Config,
+        proven: &mut Conditions,
+        active: &mut Faults,
+    ) -> Said {
+        let mut said = Said::default();
+        self.read_selector(controls, config, &mut said, active);
+        self.read_stop(controls, config, &mut said, proven, active);
+        self.read_throttle(controls, config, &mut said, proven, active);
+
+        let was_down = self.acknowledge.settled();
+        let down = controls.acknowledge.proves(config.stale_after, |on| on);
+        said.acknowledging = self.acknowledge.feed(down, config.debounce.ticks());
+        said.acknowledged = said.acknowledging && !was_down;
+        said.clearing = self
+            .clearing
+            .feed(said.acknowledging, config.clear_hold.ticks());
+        said.bench_key = controls.bench_key.proves(config.stale_after, |on| on);
+        said.aux_charge = controls.aux_charge.proves(config.stale_after, |on| on);
+        said
+    }
+
+    /// Forgets that the selector was centred: the next push must be a fresh one.
+    pub const fn demand_fresh_push(&mut self) {
+        self.centred = false;
+    }
+
+    fn read_selector(
+        &mut self,
+        controls: &Controls,
+        config: &Config,
+        said: &mut Said,
+        active: &mut Faults,
+    ) {
+        let limit = config.stale_after;
+        let reading = match (
+            controls.select_hold.proven(limit),
+            controls.select_deploy.proven(limit),
+            controls.select_stow.proven(limit),
+        ) {
+            (Some(true), Some(false), Some(false)) => Selector::Hold,
+            (Some(false), Some(true), Some(false)) => Selector::Deploy,
+            (Some(false), Some(false), Some(true)) => Selector::Stow,
+            _ => Selector::Unproven,
+        };
+        // Contacts are briefly all open while the selector travels.
+        if self
+            .selector_unproven
+            .feed(reading == Selector::Unproven, config.fault_after.ticks())
+        {
+            *active |= Fault::SelectorUnproven;
+        }
+        let before = self.selector.settled();
+        let level = self.selector.feed(reading, config.debounce.ticks());
+        let pushed = level != before && self.centred;
+        match level {
+            Selector::Hold => self.centred = true,
+            Selector::Deploy if pushed => said.intention = Some(Intention::Deploy),
+            Selector::Stow if pushed => said.intention = Some(Intention::Stow),
+            Selector::Unproven | Selector::Deploy | Selector::Stow => {}
+        }
+        said.selector = if self.centred { level } else { Selector::Hold };
+    }
+
+    fn read_stop(
+        &mut self,
+        controls: &Controls,
+        config: &Config,
+        said: &mut Said,
+        proven: &mut Conditions,
+        active: &mut Faults,
+    ) {
+        let a = controls.stop_a.proven(config.stale_after);
+        let b = controls.stop_b.proven(config.stale_after);
+        let thrown = matches!((a, b), (Some(true), Some(true) | None) | (None, Some(true)));
+        let released = a == Some(false) && b == Some(false);
+        said.stop = a == Some(true) || b == Some(true);
+        if !said.stop && (a == Some(false) || b == Some(false)) {
+            // One contact lost and the other released: thrust may go on, the
+            // switch still works through the contact that is heard.
+            *proven |= Condition::StopReleased;
+        }
+        if self.stop_unproven.feed(
+            !released && !(a == Some(true) && b == Some(true)),
+            config.fault_after.ticks(),
+        ) {
+            *active |= Fault::StopSwitchUnproven;
+        }
+        if thrown && self.released {
+            said.intention = Some(Intention::StopAndStow);
+            self.released = false;
+        } else if released {
+            self.released = true;
+        }
+    }
+
+    fn read_throttle(
+        &mut self,
+        controls: &Controls,
+        config: &Config,
+        said: &mut Said,
+        proven: &mut Conditions,
+        active: &mut Faults,
+    ) {
+        let a = controls.throttle_a.proven(config.stale_after);
+        let b = controls.throttle_b.proven(config.stale_after);
+        let agreed = match (a, b) {
+            (Some(a), Some(b)) if a.within(b, config.throttle_agree) => Some(a.min(b)),
+            (Some(_) | None, Some(_) | None) => None,
+        };
+        if let Some(demand) = agreed {
+            *proven |= Condition::ThrottleProven;
+            if a.max(b) <= Some(config.throttle_zero) {
+                *proven |= Condition::ThrottleZero;
+            } else {
+                said.demand = demand.clamp(Permille::ZERO, Permille::FULL);
+            }
+        }
+        if self
+            .throttle_unproven
+            .feed(agreed.is_none(), config.fault_after.ticks())
+        {
+            *active |= Fault::ThrottleUnproven;
+        }
+    }
+}

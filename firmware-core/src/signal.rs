@@ -1,0 +1,161 @@
+//! A sample with its age and its validity.
+//!
+//! Responsibilities:
+//! 1. A reading carries what is needed to doubt it: how old it is, and whether
+//!    its source declares itself sound.
+//! 2. The only way to a value is [`Signal::proven`], which gives none unless the
+//!    sample is valid and young enough. "Unknown is never safe" (SR-11) lives here.
+
+/// Age of a sample in ticks of 10 ms; saturates at 255.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Age(u8);
+
+impl Age {
+    /// Sampled this very tick.
+    pub const NEW: Self = Self(0);
+    /// As old as the type can tell, or older.
+    pub const OLDEST: Self = Self(u8::MAX);
+
+    /// An age in ticks.
+    #[must_use]
+    pub const fn new(ticks: u8) -> Self {
+        Self(ticks)
+    }
+
+    /// The age in ticks.
+    #[must_use]
+    pub const fn ticks(self) -> u8 {
+        self.0
+    }
+
+    /// One tick older, held at the oldest.
+    #[must_use]
+    pub const fn older(self) -> Self {
+        Self(self.0.saturating_add(1))
+    }
+}
+
+/// One reading of one sensor.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Signal<T> {
+    value: T,
+    age: Age,
+    valid: bool,
+}
+
+impl<T: Copy> Signal<T> {
+    /// A sound reading taken this tick.
+    #[must_use]
+    pub const fn fresh(value: T) -> Self {
+        Self {
+            value,
+            age: Age::NEW,
+            valid: true,
+        }
+    }
+
+    /// A sound reading of a given age.
+    #[must_use]
+    pub const fn aged(value: T, age: Age) -> Self {
+        Self {
+            value,
+            age,
+            valid: true,
+        }
+    }
+
+    /// The same reading, declared unsound by its source.
+    #[must_use]
+    pub const fn invalidated(self) -> Self {
+        Self {
+            valid: false,
+            ..self
+        }
+    }
+
+    /// The same reading, not renewed for one more tick.
+    #[must_use]
+    pub const fn older(self) -> Self {
+        Self {
+            age: self.age.older(),
+            ..self
+        }
+    }
+
+    /// The value, if it is valid and no older than `limit`; otherwise nothing.
+    #[must_use]
+    pub fn proven(&self, limit: Age) -> Option<T> {
+        (self.valid && self.age <= limit).then_some(self.value)
+    }
+
+    /// True when the reading is proven and satisfies `test`. Unknown is false.
+    #[must_use]
+    pub fn proves(&self, limit: Age, test: impl FnOnce(T) -> bool) -> bool {
+        self.proven(limit).is_some_and(test)
+    }
+
+    /// The reading as it stands, for display and recording only: a guard must
+    /// use [`Signal::proven`].
+    #[must_use]
+    pub const fn raw(&self) -> T {
+        self.value
+    }
+
+    /// How old the sample is.
+    #[must_use]
+    pub const fn age(&self) -> Age {
+        self.age
+    }
+
+    /// Whether the source declares the sample sound.
+    #[must_use]
+    pub const fn is_valid(&self) -> bool {
+        self.valid
+    }
+}
+
+impl<T: Copy + Default> Signal<T> {
+    /// A signal never yet received: invalid and as old as can be.
+    #[must_use]
+    pub fn never() -> Self {
+        Self {
+            value: T::default(),
+            age: Age::OLDEST,
+            valid: false,
+        }
+    }
+}
+
+impl<T: Copy + Default> Default for Signal<T> {
+    fn default() -> Self {
+        Self::never()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const LIMIT: Age = Age::new(5);
+
+    #[test]
+    fn a_value_is_proven_up_to_the_limit_and_not_past_it() {
+        assert_eq!(Signal::aged(7, Age::new(5)).proven(LIMIT), Some(7));
+        assert_eq!(Signal::aged(7, Age::new(6)).proven(LIMIT), None);
+    }
+
+    #[test]
+    fn an_invalid_or_missing_value_proves_nothing_whatever_its_content() {
+        assert_eq!(Signal::fresh(true).invalidated().proven(LIMIT), None);
+        assert!(!Signal::<bool>::never().proves(LIMIT, |_| true));
+    }
+
+    #[test]
+    fn age_saturates() {
+        assert_eq!(Age::OLDEST.older(), Age::OLDEST);
+    }
+}

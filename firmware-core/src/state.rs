@@ -1,0 +1,233 @@
+//! The states of the sequencer, and the table of ways out of each.
+//!
+//! Regimes: at rest (nothing moves, an intention is awaited), deploying, thrust,
+//! stowing, halted or hand-flown, maintenance. Each state says why it is entered and
+//! how it is left; [`State::ways_out`] is the same table as data, from which the
+//! diagram is made and against which every transition taken is checked.
+
+/// Where the sequencer stands.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum State {
+    // At rest.
+    /// Entered at power-up or reset. Nothing moves; signals are heard for the wake
+    /// time. Left to `Stowed`, `Resting` or, by the deliberate combined action, `Bench`.
+    #[default]
+    Waking,
+    /// Entered when the controller cannot know what is safe to do by itself: after
+    /// waking anywhere but stowed, after Jog or Bench ends. Left by a fresh intention.
+    Resting,
+    /// Entered when the mast is proven stowed and the doors proven shut. The bus is
+    /// dead unless auxiliary charging needs it. Left by a fresh Deploy.
+    Stowed,
+
+    // Deploying.
+    /// Entered by Deploy: the bus is made live. Left when it is, or to `Halted`.
+    DeployPower,
+    /// The blade is held and proven parked before the mast may leave its place. Left
+    /// when proven, or to `Halted`; passed at once where the mast is already locked.
+    DeployPark,
+    /// The doors open. Left when proven open, or to `Halted`.
+    DeployDoors,
+    /// The mast is raised. Left when proven locked, or to `Halted`; a Stow intention
+    /// halts it into `Jog`.
+    DeployMast,
+
+    // Thrust.
+    /// Entered when the mast is proven locked. The blade is stopped and held. Left to
+    /// `Armed` once the throttle is seen at zero and the stop switch released.
+    Deployed,
+    /// Entered from `Deployed`, or from `Thrust` at zero throttle. Left to `Thrust` when
+    /// the throttle opens, to `Deployed` when thrust is denied, or by an intention.
+    Armed,
+    /// The propeller propels as the throttle demands. Left to `Armed` at zero throttle,
+    /// to `Deployed` when thrust is denied, to `Halted` when the lock is lost, or by an
+    /// intention.
+    Thrust,
+
+    // Stowing.
+    /// Entered by Stow or stop-and-stow while the bus is not live. Left when it is, or
+    /// to `Halted`.
+    StowPower,
+    /// The propeller is braked. Left when slow, or to `Halted`.
+    StowBrake,
+    /// The blade is turned to its park angle and held. Left when proven parked, or to
+    /// `Halted`.
+    StowPark,
+    /// The mast is lowered. Left when proven stowed, or to `Halted`; a Deploy intention
+    /// halts it into `Jog`.
+    StowMast,
+    /// The doors close. Left when proven shut, or to `Halted`.
+    StowDoors,
+
+    // Halted or hand-flown.
+    /// Entered when an opposing intention interrupts a move: the pilot moves the mast
+    /// by holding the selector. Left when an end is proven, when the selector is left
+    /// alone, or by stop-and-stow.
+    Jog,
+    /// A declared safe halt, with its reason. Nothing moves; the blade is held where
+    /// the bus allows it. Left by a fresh intention.
+    Halted(Halt),
+
+    // Maintenance.
+    /// Entered at power-up on the ground by key and acknowledge together. The mast
+    /// moves slowly, while the selector is held and restraint is confirmed. Left by
+    /// turning the key off.
+    Bench,
+}
+
+/// Why a safe halt was declared.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Halt {
+    /// The bus did not become live, or was lost.
+    NoBus,
+    /// The propeller did not slow down in time.
+    NotSlowed,
+    /// The propeller was not proven parked in time, or its proof was lost.
+    NotParked,
+    /// The doors were not proven open, or not proven shut, in time.
+    Doors,
+    /// The mast did not reach its end in time.
+    MastOverdue,
+    /// A mast fault latched while it moved.
+    MastFault,
+    /// The lock was lost while armed or propelling.
+    LockLost,
+}
+
+impl Halt {
+    /// Every reason.
+    pub const ALL: [Self; 7] = [
+        Self::NoBus,
+        Self::NotSlowed,
+        Self::NotParked,
+        Self::Doors,
+        Self::MastOverdue,
+        Self::MastFault,
+        Self::LockLost,
+    ];
+
+    /// The reason in plain words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::NoBus => "the bus is not live",
+            Self::NotSlowed => "the propeller did not slow down",
+            Self::NotParked => "the propeller is not proven parked",
+            Self::Doors => "the doors are not where they must be",
+            Self::MastOverdue => "the mast did not reach its end in time",
+            Self::MastFault => "a mast fault latched",
+            Self::LockLost => "the mast lock was lost",
+        }
+    }
+
+    /// The documented way out (SR-14), for the pilot.
+    #[must_use]
+    pub const fn way_out(self) -> &'static str {
+        match self {
+            Self::NoBus => {
+                "land with the mast as it is, or hold acknowledge to clear, then ask again"
+            }
+            Self::NotSlowed => "slow down, then ask to stow again",
+            Self::NotParked => {
+                "ask again, or deploy; if it stays unproven, land with the mast out and use Bench"
+            }
+            Self::Doors => "hold acknowledge to clear, then ask again, or land and inspect",
+            Self::MastOverdue | Self::MastFault => {
+                "hold acknowledge to clear, then ask either way; if it stays, land and inspect"
+            }
+            Self::LockLost => "keep the throttle closed, then deploy again or stow",
+        }
+    }
+}
+
+/// One row of the transition table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct WayOut {
+    /// The state entered; a halt stands for any of its reasons.
+    pub to: State,
+    /// What takes the sequencer there.
+    pub when: &'static str,
+}
+
+const fn way(to: State, when: &'static str) -> WayOut {
+    WayOut { to, when }
+}
+
+const HALT: State = State::Halted(Halt::NoBus);
+
+impl State {
+    /// Every state; `Halted` stands once, with its first reason.
+    pub const ALL: [Self; 18] = [
+        Self::Waking,
+        Self::Resting,
+        Self::Stowed,
+        Self::DeployPower,
+        Self::DeployPark,
+        Self::DeployDoors,
+        Self::DeployMast,
+        Self::Deployed,
+        Self::Armed,
+        Self::Thrust,
+        Self::StowPower,
+        Self::StowBrake,
+        Self::StowPark,
+        Self::StowMast,
+        Self::StowDoors,
+        Self::Jog,
+        HALT,
+        Self::Bench,
+    ];
+
+    /// The state's name, without a halt's reason.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Waking => "Waking",
+            Self::Resting => "Resting",
+            Self::Stowed => "Stowed",
+            Self::DeployPower => "DeployPower",
+            Self::DeployPark => "DeployPark",
+            Self::DeployDoors => "DeployDoors",
+            Self::DeployMast => "DeployMast",
+            Self::Deployed => "Deployed",
+            Self::Armed => "Armed",
+            Self::Thrust => "Thrust",
+            Self::StowPower => "StowPower",
+            Self::StowBrake => "StowBrake",
+            Self::StowPark => "StowPark",
+            Self::StowMast => "StowMast",
+            Self::StowDoors => "StowDoors",
+            Self::Jog => "Jog",
+            Self::Halted(_) => "Halted",
+            Self::Bench => "Bench",
+        }
+    }
+
+    /// True while a chain of steps runs by itself (Sequenced).
+    #[must_use]
+    pub const fn is_moving(self) -> bool {
+        self.is_deploying() || self.is_stowing()
+    }
+
+    /// True in the deploying regime.
+    #[must_use]
+    pub const fn is_deploying(self) -> bool {
+        matches!(
+            self,
+            Self::DeployPower | Self::DeployPark | Self::DeployDoors | Self::DeployMast
+        )
+    }
+
+    /// True in the stowing regime.
+    #[must_use]
+    pub const fn is_stowing(self) -> bool {
+        matches!(
+            self,
+            Self::StowPower | Self::StowBrake | Self::StowPark | Self::StowMast | Self::StowDoors
+        )
+    }
+}

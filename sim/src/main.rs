@@ -1,0 +1,2 @@
+//! The command `mastwright`.
+fn main() {}

@@ -1,0 +1,3 @@
+//! The physical truth, model by model.
+
+pub mod truth;
