@@ -1,23 +1,374 @@
-//! Bus.
+//! The high-voltage bus: insulation check, pre-charge, contactors, discharge, welds.
+//!
+//! Responsibilities:
+//! 1. Close the main contactor only onto a bus that was proven dead, insulated and
+//!    then pre-charged, by voltage *and* by the fading of the current (SR-04).
+//! 2. Open it only once the current has faded or its time is up, then drain the bus
+//!    below the high-voltage limit or say that it did not fall (SR-18).
+//! 3. Find a welded contactor, a failed pre-charge or a failed discharge before the
+//!    next closing (SR-21).
+//!
+//! Every cycle of stages passes through [`Stage::Draining`] and [`Stage::Dead`], so
+//! no closing can skip the proof that the bus was dead.
+
+use crate::config::Config;
+use crate::fault::{Fault, Faults};
+use crate::inputs::{BusSensors, PACKS};
+use crate::interlock::{Condition, Conditions, Permission};
+use crate::outputs::BusDrive;
+use crate::packs::{self, Packs};
+use crate::timer::{Countdown, Sustained};
+use crate::units::{Milliamps, Millivolts, Permille};
+
+/// Faults that forbid making the bus live until they are cleared on purpose.
+pub const FORBIDDING: Faults = enumset::enum_set!(
+    Fault::MainWelded | Fault::MainStuckOpen | Fault::PrechargeFailed | Fault::DischargeFailed
+);
+
+/// A bus that still stands above this share of pack voltage when its discharge time is
+/// up is fed through a contactor; one below it merely drains slowly.
+const FED: Permille = Permille::new(700);
 
 /// Stage of the bus.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Stage {
-    /// Contactors open; the bus is drained until it is proven dead.
+    /// Entered at power-up and after every opening: contactors open, the capacitor
+    /// drains. Left to `Dead` once proven dead.
     #[default]
     Draining,
-    /// Contactors open, the bus proven dead.
+    /// The bus is proven dead. Left to `Checking` when it is wanted live, to `Draining`
+    /// when it is no longer proven dead.
     Dead,
-    /// Insulation, main contactor and voltage are checked before pre-charge.
+    /// Insulation, main contactor and voltage are checked for a set time. Left to
+    /// `Precharging`, or to `Draining` when the bus proves not dead or is not wanted.
     Checking,
-    /// The capacitor charges through the pre-charge resistor.
+    /// The capacitor charges through the pre-charge resistor. Left to `Closing` when
+    /// closing is permitted, to `Draining` when it takes too long.
     Precharging,
-    /// The main contactor is commanded and must show that it closed.
+    /// The main contactor is commanded and must show that it closed. Left to `Live`,
+    /// or to `Draining`.
     Closing,
-    /// Live.
+    /// Live. Left to `Opening` when no longer wanted, to `Draining` when lost.
     Live,
-    /// The current is let fade before the contactors open.
+    /// Torque is denied and the current fades. Left to `Draining`.
     Opening,
+}
+
+/// The bus and what must be remembered of it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Bus {
+    stage: Stage,
+    left: Countdown,
+    checked: Sustained,
+    welded: Sustained,
+    lost: Sustained,
+    uninsulated: Sustained,
+    /// The discharge time ran out before the bus was dead.
+    drained_late: bool,
+}
+
+/// What the bus sensors say in one tick, as far as they are heard.
+#[derive(Clone, Copy, Debug)]
+pub struct Reading {
+    voltage: Option<Millivolts>,
+    current: Option<Milliamps>,
+    main_closed: Option<bool>,
+    packs: packs::Shown,
+}
+
+impl Bus {
+    /// A bus of which nothing is known: it drains until it is proven dead.
+    #[must_use]
+    pub fn unknown(config: &Config) -> Self {
+        Self {
+            left: Countdown::of(config.discharge_time.ticks()),
+            ..Self::default()
+        }
+    }
+
+    /// Reads the sensors for one tick; adds what they prove and the faults they show.
+    pub fn observe(
+        &mut self,
+        sensors: &BusSensors,
+        packs: packs::Shown,
+        config: &Config,
+        proven: &mut Conditions,
+        active: &mut Faults,
+    ) -> Reading {
+        let limit = config.stale_after;
+        let reading = Reading {
+            voltage: sensors.voltage.proven(limit),
+            current: sensors.current.proven(limit).map(Milliamps::magnitude),
+            main_closed: sensors.main_feedback.proven(limit),
+            packs,
+        };
+        let insulated = sensors
+            .insulation
+            .proves(limit, |resistance| resistance >= config.insulation_min);
+
+        if reading
+            .voltage
+            .is_some_and(|voltage| voltage < config.high_voltage)
+        {
+            *proven |= Condition::BusDead;
+        }
+        if reading.main_closed == Some(false) {
+            *proven |= Condition::MainOpen;
+        }
+        if insulated {
+            *proven |= Condition::InsulationOk;
+        }
+        if reading.reaches(config.precharge_share) {
+            *proven |= Condition::Precharged;
+        }
+        if reading
+            .current
+            .is_some_and(|current| current <= config.inrush_max)
+        {
+            *proven |= Condition::InrushFaded;
+        }
+        if self.stage == Stage::Live && reading.proves_live(config) {
+            *proven |= Condition::BusLive;
+        }
+        self.judge(&reading, insulated, config, active);
+        reading
+    }
+
+    /// Takes the bus one tick on: towards live, towards dead, or (`None`) neither: a
+    /// live bus stays live, a closing that has begun is given up.
+    /// Returns what to switch, and what was asked for and denied.
+    pub fn step(
+        &mut self,
+        wanted: Option<bool>,
+        reading: &Reading,
+        packs: &mut Packs,
+        config: &Config,
+        proven: Conditions,
+        active: &mut Faults,
+    ) -> (BusDrive, Option<Permission>) {
+        self.left.tick();
+        let mut asked = None;
+        let next = match self.stage {
+            Stage::Draining => self.drain(reading, proven, active),
+            Stage::Dead if !proven.contains(Condition::BusDead) => Stage::Draining,
+            Stage::Dead if wanted == Some(true) => Stage::Checking,
+            Stage::Dead => Stage::Dead,
+            Stage::Checking => {
+                asked = Some(Permission::Precharge);
+                self.check(wanted, config, proven)
+            }
+            Stage::Precharging => {
+                asked = Some(Permission::CloseMain);
+                self.precharge(wanted, config, proven, active)
+            }
+            Stage::Closing => self.close(reading, config, active),
+            Stage::Live => self.serve(wanted, reading, packs, config, active),
+            Stage::Opening => {
+                let faded = reading
+                    .current
+                    .is_some_and(|current| current <= config.open_current);
+                if faded || self.left.is_over() {
+                    Stage::Draining
+                } else {
+                    Stage::Opening
+                }
+            }
+        };
+        if next != self.stage {
+            self.enter(next, reading.packs.candidates, packs, config);
+        }
+        (self.drive(packs), asked)
+    }
+
+    /// The present stage.
+    #[must_use]
+    pub const fn stage(&self) -> Stage {
+        self.stage
+    }
+
+    /// Faults that show in any stage.
+    fn judge(&mut self, reading: &Reading, insulated: bool, config: &Config, active: &mut Faults) {
+        let commanded = matches!(self.stage, Stage::Closing | Stage::Live | Stage::Opening);
+        if self.welded.feed(
+            !commanded && reading.main_closed == Some(true),
+            config.open_time.ticks(),
+        ) {
+            *active |= Fault::MainWelded;
+        }
+        if self
+            .uninsulated
+            .feed(!insulated, config.fault_after.ticks())
+        {
+            *active |= Fault::InsulationLow;
+        }
+    }
+
+    fn drain(&mut self, reading: &Reading, proven: Conditions, active: &mut Faults) -> Stage {
+        if proven.contains(Condition::BusDead) {
+            return Stage::Dead;
+        }
+        if self.left.is_over() {
+            self.drained_late = true;
+        }
+        if self.drained_late {
+            *active |= if reading.main_closed == Some(true) || reading.reaches(FED) {
+                Fault::MainWelded
+            } else {
+                Fault::DischargeFailed
+            };
+        }
+        Stage::Draining
+    }
+
+    /// The bus in use: it is lost when it is no longer proven live, or no pack feeds it.
+    fn serve(
+        &mut self,
+        wanted: Option<bool>,
+        reading: &Reading,
+        packs: &Packs,
+        config: &Config,
+        active: &mut Faults,
+    ) -> Stage {
+        let lost = !reading.proves_live(config) || !packs.any_joined();
+        if self.lost.feed(lost, config.debounce.ticks()) {
+            *active |= Fault::BusLost;
+            Stage::Draining
+        } else if wanted == Some(false) {
+            Stage::Opening
+        } else {
+            Stage::Live
+        }
+    }
+
+    fn check(&mut self, wanted: Option<bool>, config: &Config, proven: Conditions) -> Stage {
+        if wanted != Some(true) || !proven.contains(Condition::BusDead) {
+            return Stage::Draining;
+        }
+        let permitted = Permission::Precharge.permitted(proven);
+        if self.checked.feed(permitted, config.insulation_time.ticks()) {
+            Stage::Precharging
+        } else {
+            Stage::Checking
+        }
+    }
+
+    fn precharge(
+        &mut self,
+        wanted: Option<bool>,
+        config: &Config,
+        proven: Conditions,
+        active: &mut Faults,
+    ) -> Stage {
+        // The proofs must stand for a moment: one lucky sample closes nothing.
+        let permitted = Permission::CloseMain.permitted(proven);
+        if wanted != Some(true) {
+            Stage::Draining
+        } else if self.checked.feed(permitted, config.debounce.ticks()) {
+            Stage::Closing
+        } else if self.left.is_over() {
+            *active |= Fault::PrechargeFailed;
+            Stage::Draining
+        } else {
+            Stage::Precharging
+        }
+    }
+
+    fn close(&self, reading: &Reading, config: &Config, active: &mut Faults) -> Stage {
+        if reading.main_closed == Some(true) && reading.proves_live(config) {
+            Stage::Live
+        } else if self.left.is_over() {
+            *active |= Fault::MainStuckOpen;
+            Stage::Draining
+        } else {
+            Stage::Closing
+        }
+    }
+
+    fn enter(
+        &mut self,
+        stage: Stage,
+        candidates: [bool; PACKS],
+        packs: &mut Packs,
+        config: &Config,
+    ) {
+        self.stage = stage;
+        self.checked.restart();
+        self.lost.restart();
+        self.drained_late = false;
+        let time = match stage {
+            Stage::Draining => config.discharge_time,
+            Stage::Precharging => config.precharge_time,
+            Stage::Closing => config.main_close_time,
+            Stage::Opening => config.open_time,
+            Stage::Dead | Stage::Checking | Stage::Live => crate::units::Millis::ZERO,
+        };
+        self.left = Countdown::of(time.ticks());
+        match stage {
+            Stage::Precharging => packs.join(candidates),
+            Stage::Dead => packs.join([false; PACKS]),
+            Stage::Draining | Stage::Checking | Stage::Closing | Stage::Live | Stage::Opening => {}
+        }
+    }
+
+    /// What the present stage switches. While draining, the packs stay joined until
+    /// the bus is dead or its time is up: only then does a bus that does not fall
+    /// show a weld. After that they are let go, which makes a welded bus safe too.
+    fn drive(&self, packs: &Packs) -> BusDrive {
+        let joined = packs.joined();
+        match self.stage {
+            Stage::Draining => BusDrive {
+                packs: if self.drained_late {
+                    [false; PACKS]
+                } else {
+                    joined
+                },
+                discharge: true,
+                ..BusDrive::default()
+            },
+            Stage::Dead | Stage::Checking => BusDrive::default(),
+            Stage::Precharging => BusDrive {
+                packs: joined,
+                precharge: true,
+                ..BusDrive::default()
+            },
+            Stage::Closing => BusDrive {
+                packs: joined,
+                precharge: true,
+                main: true,
+                discharge: false,
+            },
+            Stage::Live | Stage::Opening => BusDrive {
+                packs: joined,
+                main: true,
+                ..BusDrive::default()
+            },
+        }
+    }
+}
+
+impl Reading {
+    /// True when the bus current is heard and exceeds `limit` either way.
+    pub fn draws_more_than(&self, limit: Milliamps) -> bool {
+        self.current.is_some_and(|current| current > limit)
+    }
+
+    /// True when the bus voltage is heard and reaches this share of pack voltage.
+    fn reaches(&self, share: Permille) -> bool {
+        self.voltage
+            .zip(self.packs.reference)
+            .is_some_and(|(bus, pack)| bus >= pack.share(share))
+    }
+
+    /// True when the bus is proven live: by a voltage in range, or, while the voltage
+    /// is not heard, by two other witnesses, the main contactor's auxiliary contact and
+    /// a usable pack.
+    fn proves_live(&self, config: &Config) -> bool {
+        match self.voltage {
+            Some(voltage) => config.bus_min <= voltage && voltage <= config.bus_max,
+            None => self.main_closed == Some(true) && self.packs.reference.is_some(),
+        }
+    }
 }

@@ -70,6 +70,8 @@ pub struct Said {
     pub selector: Selector,
     /// The stop is demanded, by either contact.
     pub stop: bool,
+    /// The stop is demanded and was not in the previous tick.
+    pub stop_fresh: bool,
     /// The acknowledge button went down.
     pub acknowledged: bool,
     /// The acknowledge button is down.
@@ -89,7 +91,12 @@ pub struct Said {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Pilot {
     selector: Debounced<Selector>,
+    /// The selector was seen centred since a fresh push was last demanded.
     centred: bool,
+    /// The selector was seen centred since the last intention it gave.
+    ready: bool,
+    stopped: bool,
+    /// The stop switch was proven released since it was last thrown.
     released: bool,
     acknowledge: Debounced<bool>,
     clearing: Sustained,
@@ -127,6 +134,7 @@ impl Pilot {
     /// Forgets that the selector was centred: the next push must be a fresh one.
     pub const fn demand_fresh_push(&mut self) {
         self.centred = false;
+        self.ready = false;
     }
 
     fn read_selector(
@@ -156,12 +164,18 @@ impl Pilot {
         }
         let before = self.selector.settled();
         let level = self.selector.feed(reading, config.debounce.ticks());
-        let pushed = level != before && self.centred;
-        match level {
-            Selector::Hold => self.centred = true,
-            Selector::Deploy if pushed => said.intention = Some(Intention::Deploy),
-            Selector::Stow if pushed => said.intention = Some(Intention::Stow),
-            Selector::Unproven | Selector::Deploy | Selector::Stow => {}
+        if level == Selector::Hold {
+            self.centred = true;
+            self.ready = true;
+        }
+        let pushed = match level {
+            Selector::Deploy => Some(Intention::Deploy),
+            Selector::Stow => Some(Intention::Stow),
+            Selector::Unproven | Selector::Hold => None,
+        };
+        if level != before && self.ready && pushed.is_some() {
+            said.intention = pushed;
+            self.ready = false;
         }
         said.selector = if self.centred { level } else { Selector::Hold };
     }
@@ -179,15 +193,17 @@ impl Pilot {
         let thrown = matches!((a, b), (Some(true), Some(true) | None) | (None, Some(true)));
         let released = a == Some(false) && b == Some(false);
         said.stop = a == Some(true) || b == Some(true);
+        said.stop_fresh = said.stop && !self.stopped;
+        self.stopped = said.stop;
         if !said.stop && (a == Some(false) || b == Some(false)) {
             // One contact lost and the other released: thrust may go on, the
             // switch still works through the contact that is heard.
             *proven |= Condition::StopReleased;
         }
-        if self.stop_unproven.feed(
-            !released && !(a == Some(true) && b == Some(true)),
-            config.fault_after.ticks(),
-        ) {
+        if self
+            .stop_unproven
+            .feed(a.is_none() || a != b, config.fault_after.ticks())
+        {
             *active |= Fault::StopSwitchUnproven;
         }
         if thrown && self.released {

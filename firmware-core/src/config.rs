@@ -192,7 +192,7 @@ settings! {
     /// Share of pack voltage the bus must reach. Source: at least 90 %, Formula SAE rules 2014 EV4.12.1 (analogy); 95 % chosen.
     precharge_share: Permille = 950, 900..=990, Permille::SYMBOL;
     /// Pre-charge current must have faded below this.
-    inrush_max: Milliamps = 900, 200..=2000, Milliamps::SYMBOL;
+    inrush_max: Milliamps = 700, 200..=1000, Milliamps::SYMBOL;
     /// Pre-charge takes at most this long.
     precharge_time: Millis = 1500, 300..=5000, Millis::SYMBOL;
     /// The main contactor shows that it has closed within this long.

@@ -46,6 +46,8 @@ pub enum Fault {
     MastNotFollowing,
     /// The mast moves though it is not driven.
     MastUnasked,
+    /// The lock was lost while armed or propelling.
+    LockLost,
     /// The door switches contradict one another.
     DoorContradiction,
     /// A door switch gives no proven reading.
@@ -124,6 +126,7 @@ impl Fault {
             Self::MastContradiction
             | Self::MastOverload
             | Self::MastUnasked
+            | Self::LockLost
             | Self::DoorUnasked
             | Self::ParkLost
             | Self::MotorUnasked

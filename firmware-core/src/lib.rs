@@ -1,18 +1,52 @@
+//! The controller of a folding propeller mast, in one page.
+//!
+//! An electric self-launching sailplane carries motor and propeller on a mast. To stow
+//! it, the propeller is stopped, parked within a narrow angle and held; then the mast
+//! swings into its bay and doors close over it. This crate decides, tick by tick, what
+//! may be driven:
+//!
+//! ```text
+//! Inputs ──▶ Sequencer::step ──▶ Outputs
+//!            │ command    controls      ─▶ intentions
+//!            │ mast, doors, propeller,
+//!            │ bus, packs, thermal      ─▶ proven Conditions, active Faults
+//!            │ transitions              ─▶ the next State
+//!            │ commands ─▶ interlock    ─▶ permission, or a denial with its reasons
+//! ```
+//!
+//! - [`Sequencer::step`] is the whole controller: once per tick of 10 ms, total,
+//!   deterministic, integers only. It never reads a clock and never allocates.
+//! - [`interlock`] is the one place that decides; its table can be read as it stands.
+//! - [`state`] says why each state is entered, and how it is left.
+//! - [`config`] holds every limit with its unit, range and source.
+//! - Around it: [`journal`] keeps what happened, [`board`] binds it to a real board,
+//!   [`heat_warning`] works on a supply of its own.
+//!
+//! A bench and training tool: not certified, not airworthy. Local codes, the flight
+//! manual and licensed practice come first. Keep clear of propellers.
+
 #![no_std]
-#![doc = "The controller of a folding propeller mast."]
+#![cfg_attr(test, allow(clippy::arithmetic_side_effects))]
+
 #[cfg(test)]
 extern crate std;
 
+pub mod axis;
 pub mod bus;
 pub mod command;
 pub mod config;
+pub mod doors;
 pub mod fault;
 pub mod inputs;
 pub mod interlock;
+pub mod mast;
 pub mod outputs;
+pub mod packs;
+pub mod propeller;
 pub mod sequencer;
 pub mod signal;
 pub mod state;
+pub mod thermal;
 pub mod timer;
 pub mod units;
 

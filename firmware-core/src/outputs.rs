@@ -49,8 +49,10 @@ pub struct Drives {
     pub mast: MastDrive,
     /// Bay door drive.
     pub doors: DoorDrive,
-    /// Relay that powers the mast and door drives; a second path to switch both off.
-    pub drive_power: bool,
+    /// Relay that powers the mast drive: a second path to switch it off.
+    pub mast_power: bool,
+    /// Relay that powers the door drive: a second path to switch it off.
+    pub door_power: bool,
     /// Contactors, pre-charge and discharge of the bus.
     pub bus: BusDrive,
     /// Cooling fans.

@@ -1,13 +1,345 @@
-//! The top.
-use crate::{Config, Inputs, Outputs};
+//! The top: state, transitions, nothing else.
+//!
+//! Responsibilities:
+//! 1. Turn intentions and proofs into the next [`State`] (`transitions`).
+//! 2. Ask, for each state, what is to be driven, and let the interlock decide
+//!    (`commands`).
+//! 3. Tell what happened.
+//!
+//! Order of one tick: read and judge every signal; take at most one transition; ask
+//! for drives; emit events. Time comes in as ticks: one call is 10 ms.
 
-/// The sequencer.
+mod commands;
+mod transitions;
+
+use crate::bus::{self, Bus};
+use crate::command::{Intention, Mode, Pilot, Said};
+use crate::config::Config;
+use crate::doors::{self, Doors};
+use crate::fault::{Fault, Faults, Latch};
+use crate::inputs::Inputs;
+use crate::interlock::{Condition, Conditions};
+use crate::mast::{self, Mast};
+use crate::outputs::{Event, Outputs};
+use crate::packs::Packs;
+use crate::propeller::Propeller;
+use crate::state::{Halt, State};
+use crate::thermal::Thermal;
+use crate::timer::{Countdown, Sustained};
+use crate::units::{Permille, Ticks};
+
+/// The whole controller.
+///
+/// Small, `Copy + Eq + Hash`, integers and enums only: it can be kept, compared,
+/// rewound and explored.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-pub struct Sequencer {}
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Sequencer {
+    state: State,
+    /// Time left in the present state, where it has a limit.
+    left: Countdown,
+    /// Time left of the crew's confirmation of restraint (Bench).
+    restraint: Countdown,
+    /// How long a resting mast has not been proven at the end where it rests.
+    displaced: Sustained,
+    /// The previous tick commanded propulsive torque.
+    propelled: bool,
+    motor_unasked: Sustained,
+    airspeed_unknown: Sustained,
+    pilot: Pilot,
+    mast: Mast,
+    doors: Doors,
+    propeller: Propeller,
+    bus: Bus,
+    packs: Packs,
+    thermal: Thermal,
+    latch: Latch,
+}
+
+/// What one tick's readings come to.
+struct Seen {
+    said: Said,
+    proven: Conditions,
+    active: Faults,
+    bus: bus::Reading,
+    /// Share of rated thrust that temperatures allow.
+    thrust_limit: Permille,
+    /// Airspeed is proven low enough for Bench.
+    slow_air: bool,
+}
 
 impl Sequencer {
-    /// One tick.
-    pub fn step(&mut self, _inputs: &Inputs, _config: &Config) -> Outputs {
-        Outputs::default()
+    /// A controller that has just been given power. `retained` are the faults latched
+    /// before power was lost: a reset must not clear what nobody cleared on purpose.
+    #[must_use]
+    pub fn wake(retained: Faults, config: &Config) -> Self {
+        Self {
+            state: State::Waking,
+            left: Countdown::of(config.wake_time.ticks()),
+            bus: Bus::unknown(config),
+            latch: Latch::holding(retained),
+            ..Self::default()
+        }
+    }
+
+    /// One tick of 10 ms: from everything read to everything commanded and told.
+    ///
+    /// Total: any inputs in any order give outputs, without panic or overflow (SR-15).
+    pub fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
+        let mut outputs = Outputs::default();
+        let stage = self.bus.stage();
+        self.left.tick();
+        self.restraint.tick();
+
+        let mut seen = self.read(inputs, config);
+        self.serve_acknowledge(&seen, &mut outputs);
+        self.take_transition(&mut seen, config, &mut outputs);
+        self.command(inputs, &mut seen, config, &mut outputs);
+
+        if self.bus.stage() != stage {
+            outputs.emit(Event::Bus(self.bus.stage()));
+        }
+        for fault in self.latch.latch(seen.active) {
+            outputs.emit(Event::Latched(fault));
+        }
+        self.indicate(&seen, &mut outputs);
+        outputs
+    }
+
+    /// Where the sequencer stands.
+    #[must_use]
+    pub const fn state(&self) -> State {
+        self.state
+    }
+
+    /// The faults that must outlive a loss of power.
+    #[must_use]
+    pub const fn latched(&self) -> Faults {
+        self.latch.latched()
+    }
+
+    /// The mode of control.
+    #[must_use]
+    pub const fn mode(&self) -> Mode {
+        match self.state {
+            State::Jog => Mode::Jog,
+            State::Bench => Mode::Bench,
+            State::Waking
+            | State::Resting
+            | State::Stowed
+            | State::DeployPower
+            | State::DeployPark
+            | State::DeployDoors
+            | State::DeployMast
+            | State::Deployed
+            | State::Armed
+            | State::Thrust
+            | State::StowPower
+            | State::StowBrake
+            | State::StowPark
+            | State::StowMast
+            | State::StowDoors
+            | State::Halted(_) => Mode::Sequenced,
+        }
+    }
+
+    fn read(&mut self, inputs: &Inputs, config: &Config) -> Seen {
+        let mut proven = Conditions::empty();
+        let mut active = Faults::empty();
+        let said = self
+            .pilot
+            .read(&inputs.controls, config, &mut proven, &mut active);
+        self.mast
+            .observe(&inputs.mast, config, &mut proven, &mut active);
+        self.doors
+            .observe(&inputs.doors, config, &mut proven, &mut active);
+        self.propeller
+            .observe(&inputs.propeller, config, &mut proven, &mut active);
+        let packs = self
+            .packs
+            .observe(inputs, said.aux_charge, config, &mut proven, &mut active);
+        let bus = self
+            .bus
+            .observe(&inputs.bus, packs, config, &mut proven, &mut active);
+        let heat_limit = self
+            .thermal
+            .observe(inputs, config, &mut proven, &mut active);
+        let slow_air = self.read_airspeed(inputs, config, &mut proven, &mut active);
+        self.judge_motor(&bus, config, &mut active);
+        if inputs.missed_deadline {
+            active |= Fault::DeadlineMissed;
+        } else {
+            proven |= Condition::OnTime;
+        }
+        self.judge_latch(active, &mut proven);
+        Seen {
+            said,
+            proven,
+            active,
+            bus,
+            thrust_limit: heat_limit.min(self.packs.thrust_limit(config)),
+            slow_air,
+        }
+    }
+
+    fn read_airspeed(
+        &mut self,
+        inputs: &Inputs,
+        config: &Config,
+        proven: &mut Conditions,
+        active: &mut Faults,
+    ) -> bool {
+        let airspeed = inputs.airspeed.proven(config.stale_after);
+        if airspeed.is_some_and(|airspeed| airspeed <= config.mast_airspeed_max) {
+            *proven |= Condition::AirspeedInRange;
+        }
+        let out = !proven.contains(Condition::MastStowed);
+        if out && airspeed.is_some_and(|airspeed| airspeed > config.deployed_airspeed_max) {
+            *active |= Fault::Overspeed;
+        }
+        if self
+            .airspeed_unknown
+            .feed(airspeed.is_none(), config.fault_after.ticks())
+        {
+            *active |= Fault::AirspeedUnknown;
+        }
+        airspeed.is_some_and(|airspeed| airspeed <= config.bench_airspeed_max)
+    }
+
+    /// A motor that is not asked to propel, and still draws current, disobeys.
+    fn judge_motor(&mut self, bus: &bus::Reading, config: &Config, active: &mut Faults) {
+        let draws = bus.draws_more_than(config.motor_idle_current);
+        let precharging = self.bus.stage() != bus::Stage::Live;
+        if self.motor_unasked.feed(
+            draws && !self.propelled && !precharging,
+            config.fault_after.ticks(),
+        ) {
+            *active |= Fault::MotorUnasked;
+        }
+    }
+
+    /// What the faults latched so far, and those active now, leave healthy.
+    fn judge_latch(&self, active: Faults, proven: &mut Conditions) {
+        let standing = self.latch.latched() | active;
+        for (forbidding, condition) in [
+            (mast::FORBIDDING, Condition::MastHealthy),
+            (doors::FORBIDDING, Condition::DoorsHealthy),
+            (bus::FORBIDDING, Condition::BusHealthy),
+            (Fault::MotorUnasked.into(), Condition::MotorObeys),
+        ] {
+            if standing.is_disjoint(forbidding) {
+                *proven |= condition;
+            }
+        }
+    }
+
+    fn serve_acknowledge(&mut self, seen: &Seen, outputs: &mut Outputs) {
+        if seen.said.acknowledged {
+            self.latch.acknowledge();
+            outputs.emit(Event::Acknowledged);
+        }
+        if seen.said.clearing {
+            for fault in self.latch.clear(seen.active) {
+                outputs.emit(Event::Cleared(fault));
+            }
+        }
+    }
+
+    fn take_transition(&mut self, seen: &mut Seen, config: &Config, outputs: &mut Outputs) {
+        if let Some(intention) = seen.said.intention {
+            outputs.emit(Event::Intended(intention));
+        }
+        let next = self.next(seen, config);
+        if let State::Halted(halt) = next
+            && next != self.state
+        {
+            seen.active |= self.fault_of(halt);
+        }
+        if next != self.state {
+            outputs.emit(Event::Went {
+                from: self.state,
+                to: next,
+            });
+            self.enter(next, config);
+        } else if let Some(intention) = seen.said.intention {
+            outputs.emit(Event::Ignored(intention));
+        }
+        self.serve_restraint(seen, config, outputs);
+    }
+
+    fn enter(&mut self, state: State, config: &Config) {
+        self.state = state;
+        self.displaced.restart();
+        if matches!(state, State::Jog | State::Halted(_) | State::Resting) {
+            self.pilot.demand_fresh_push();
+        }
+        self.left = Countdown::of(time_limit(state, config));
+    }
+
+    /// The crew confirms restraint by a press of acknowledge, in Bench, with the mast at
+    /// rest; another press, the stop switch, the key or time withdraws it.
+    fn serve_restraint(&mut self, seen: &mut Seen, config: &Config, outputs: &mut Outputs) {
+        let confirmed = !self.restraint.is_over();
+        let bench = self.state == State::Bench;
+        if !bench || seen.said.stop {
+            self.restraint = Countdown::default();
+        } else if seen.said.acknowledged && !self.mast.is_driven() {
+            self.restraint = if confirmed {
+                Countdown::default()
+            } else {
+                Countdown::of(config.restraint_time.ticks())
+            };
+        }
+        let confirmed_now = !self.restraint.is_over();
+        if confirmed_now {
+            seen.proven |= Condition::Restrained;
+        }
+        if !bench {
+            seen.proven |= Condition::NotBench;
+        }
+        match (confirmed, confirmed_now) {
+            (false, true) => outputs.emit(Event::RestraintConfirmed),
+            (true, false) => outputs.emit(Event::RestraintEnded),
+            (true, true) | (false, false) => {}
+        }
+    }
+
+    fn indicate(&self, seen: &Seen, outputs: &mut Outputs) {
+        let proves = |condition| seen.proven.contains(condition);
+        let lamps = &mut outputs.indications;
+        lamps.state = self.state;
+        lamps.mode = self.mode();
+        lamps.mast_locked = proves(Condition::MastLocked);
+        lamps.stowed = proves(Condition::MastStowed) && proves(Condition::DoorsShut);
+        lamps.parked = proves(Condition::Parked);
+        lamps.armed = matches!(self.state, State::Armed | State::Thrust);
+        lamps.bus_dead = proves(Condition::BusDead)
+            && matches!(self.bus.stage(), bus::Stage::Dead | bus::Stage::Draining);
+        lamps.faults = self.latch.latched();
+        lamps.sounding = self.latch.sounding();
     }
 }
+
+/// How long a state may last before it is overdue; zero where time does not matter.
+fn time_limit(state: State, config: &Config) -> Ticks {
+    match state {
+        State::Waking => config.wake_time,
+        State::DeployPower | State::StowPower => config.power_time,
+        State::StowBrake => config.brake_time,
+        State::DeployPark | State::StowPark => config.park_time,
+        State::DeployMast | State::StowMast => config.mast_stage_time,
+        State::DeployDoors | State::StowDoors => config.door_stage_time,
+        State::Jog => config.jog_idle,
+        State::Resting
+        | State::Stowed
+        | State::Deployed
+        | State::Armed
+        | State::Thrust
+        | State::Halted(_)
+        | State::Bench => crate::units::Millis::ZERO,
+    }
+    .ticks()
+}
+
+#[cfg(test)]
+mod tests;

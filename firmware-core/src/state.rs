@@ -96,11 +96,14 @@ pub enum Halt {
     MastFault,
     /// The lock was lost while armed or propelling.
     LockLost,
+    /// The stop switch is thrown, or only one of its contacts says so: the stop is
+    /// obeyed, and no new motion starts on it.
+    StopThrown,
 }
 
 impl Halt {
     /// Every reason.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::NoBus,
         Self::NotSlowed,
         Self::NotParked,
@@ -108,6 +111,7 @@ impl Halt {
         Self::MastOverdue,
         Self::MastFault,
         Self::LockLost,
+        Self::StopThrown,
     ];
 
     /// The reason in plain words.
@@ -121,6 +125,7 @@ impl Halt {
             Self::MastOverdue => "the mast did not reach its end in time",
             Self::MastFault => "a mast fault latched",
             Self::LockLost => "the mast lock was lost",
+            Self::StopThrown => "the stop switch is thrown, perhaps by one contact alone",
         }
     }
 
@@ -140,6 +145,7 @@ impl Halt {
                 "hold acknowledge to clear, then ask either way; if it stays, land and inspect"
             }
             Self::LockLost => "keep the throttle closed, then deploy again or stow",
+            Self::StopThrown => "stow by the selector, or release the switch and deploy again",
         }
     }
 }
@@ -153,11 +159,16 @@ pub struct WayOut {
     pub when: &'static str,
 }
 
-const fn way(to: State, when: &'static str) -> WayOut {
-    WayOut { to, when }
-}
-
 const HALT: State = State::Halted(Halt::NoBus);
+
+/// A halt stands in the table without its reason.
+macro_rules! ways {
+    (@state Halted) => { HALT };
+    (@state $to:ident) => { State::$to };
+    ($($to:ident: $when:literal,)+) => {
+        const { &[$(WayOut { to: ways!(@state $to), when: $when }),+] }
+    };
+}
 
 impl State {
     /// Every state; `Halted` stands once, with its first reason.
@@ -181,6 +192,141 @@ impl State {
         HALT,
         Self::Bench,
     ];
+
+    /// The ways out of this state, in the order in which they are considered.
+    #[must_use]
+    pub const fn ways_out(self) -> &'static [WayOut] {
+        match self {
+            Self::Waking => ways![
+                Bench: "wake time over, key on and acknowledge held",
+                Stowed: "wake time over, mast stowed and doors shut",
+                Resting: "wake time over, otherwise",
+            ],
+            Self::Resting => ways![
+                DeployPower: "fresh deploy",
+                StowDoors: "stow or stop-and-stow, mast already stowed",
+                StowBrake: "stow or stop-and-stow, bus live",
+                StowPower: "stow or stop-and-stow, bus not live",
+                Stowed: "found stowed",
+            ],
+            Self::Halted(_) => ways![
+                DeployPower: "fresh deploy",
+                StowDoors: "stow or stop-and-stow, mast already stowed",
+                StowBrake: "stow or stop-and-stow, bus live",
+                StowPower: "stow or stop-and-stow, bus not live",
+            ],
+            Self::Stowed => ways![
+                Resting: "no longer proven stowed",
+                DeployPower: "fresh deploy",
+            ],
+            Self::DeployPower => ways![
+                StowDoors: "stop-and-stow, mast still stowed",
+                StowBrake: "stop-and-stow, bus live",
+                StowPower: "stop-and-stow, bus not live",
+                Jog: "opposing intention",
+                Halted: "stop switch thrown, or thrown by one contact",
+                Deployed: "bus live, mast locked",
+                DeployPark: "bus live",
+                Halted: "overdue",
+            ],
+            Self::DeployPark => ways![
+                StowDoors: "stop-and-stow, mast still stowed",
+                StowBrake: "stop-and-stow, bus live",
+                StowPower: "stop-and-stow, bus not live",
+                Jog: "opposing intention",
+                Halted: "stop switch thrown, or thrown by one contact",
+                DeployDoors: "parked, or mast clear of the bay",
+                Halted: "overdue",
+            ],
+            Self::DeployDoors => ways![
+                StowDoors: "stop-and-stow, mast still stowed",
+                StowBrake: "stop-and-stow, bus live",
+                StowPower: "stop-and-stow, bus not live",
+                Jog: "opposing intention",
+                Halted: "stop switch thrown, or thrown by one contact",
+                DeployMast: "doors open",
+                Halted: "overdue, or door fault",
+            ],
+            Self::DeployMast => ways![
+                StowDoors: "stop-and-stow, mast still stowed",
+                StowBrake: "stop-and-stow, bus live",
+                StowPower: "stop-and-stow, bus not live",
+                Jog: "opposing intention",
+                Halted: "stop switch thrown, or thrown by one contact",
+                Deployed: "mast locked",
+                Halted: "overdue, mast or door fault, or not parked in the bay",
+            ],
+            Self::Deployed => ways![
+                StowBrake: "stow or stop-and-stow, bus live",
+                StowPower: "stow or stop-and-stow, bus not live",
+                DeployPower: "fresh deploy, bus not live",
+                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "lock lost",
+                Armed: "throttle at zero, nothing else denies thrust",
+            ],
+            Self::Armed => ways![
+                StowBrake: "stow or stop-and-stow, bus live",
+                StowPower: "stow or stop-and-stow, bus not live",
+                DeployPower: "fresh deploy, bus not live",
+                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "lock lost",
+                Deployed: "thrust denied",
+                Thrust: "throttle open",
+            ],
+            Self::Thrust => ways![
+                StowBrake: "stow or stop-and-stow, bus live",
+                StowPower: "stow or stop-and-stow, bus not live",
+                DeployPower: "fresh deploy, bus not live",
+                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "lock lost",
+                Deployed: "thrust denied",
+                Armed: "throttle at zero",
+            ],
+            Self::StowPower => ways![
+                Jog: "opposing intention",
+                StowBrake: "bus live",
+                Halted: "overdue",
+            ],
+            Self::StowBrake => ways![
+                Jog: "opposing intention",
+                StowPark: "shaft slow",
+                Halted: "bus lost, or overdue",
+            ],
+            Self::StowPark => ways![
+                Jog: "opposing intention",
+                StowMast: "parked",
+                Halted: "bus lost, or overdue",
+            ],
+            Self::StowMast => ways![
+                Jog: "opposing intention",
+                StowDoors: "mast stowed",
+                Halted: "overdue, mast or door fault, or not parked in the bay",
+            ],
+            Self::StowDoors => ways![
+                Jog: "opposing intention",
+                Stowed: "doors shut",
+                Halted: "overdue, or door fault",
+            ],
+            Self::Jog => ways![
+                StowDoors: "stop-and-stow, mast still stowed",
+                StowBrake: "stop-and-stow, bus live",
+                StowPower: "stop-and-stow, bus not live",
+                Halted: "stop by one contact, or mast fault",
+                Deployed: "selector centred, mast locked",
+                Stowed: "selector centred, mast stowed and doors shut",
+                Resting: "selector left alone",
+            ],
+            Self::Bench => ways![
+                Resting: "key off",
+            ],
+        }
+    }
+
+    /// True when the table has a way from this state to `to`.
+    #[must_use]
+    pub fn leads_to(self, to: Self) -> bool {
+        self.ways_out().iter().any(|way| way.to.name() == to.name())
+    }
 
     /// The state's name, without a halt's reason.
     #[must_use]

@@ -181,6 +181,21 @@ impl CentiDegrees {
         }
     }
 
+    /// How far two shaft angles stand apart, the shorter way round: 0 to 18 000.
+    #[must_use]
+    pub const fn apart(self, other: Self) -> Self {
+        let turn = Self::HALF_TURN.plus(Self::HALF_TURN).0;
+        let ahead = match self.0.saturating_sub(other.0).checked_rem_euclid(turn) {
+            Some(rest) => rest,
+            None => 0,
+        };
+        if ahead > Self::HALF_TURN.0 {
+            Self(turn.saturating_sub(ahead))
+        } else {
+            Self(ahead)
+        }
+    }
+
     /// Angle without its sense.
     #[must_use]
     pub const fn magnitude(self) -> Self {
@@ -208,6 +223,21 @@ mod tests {
                 CentiDegrees::new(angle).off_park().get(),
                 expected,
                 "{angle}"
+            );
+        }
+    }
+
+    #[test]
+    fn two_angles_are_compared_the_shorter_way_round() {
+        for (a, b, expected) in [
+            (0, 35_900, 100),
+            (35_900, 0, 100),
+            (0, 18_000, 18_000),
+            (9_000, 9_000, 0),
+        ] {
+            assert_eq!(
+                CentiDegrees::new(a).apart(CentiDegrees::new(b)).get(),
+                expected
             );
         }
     }

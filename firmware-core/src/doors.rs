@@ -1,0 +1,132 @@
+//! The bay doors: two doors on one drive, proven open or shut by three switches.
+//!
+//! Responsibilities:
+//! 1. Prove "open" from both open switches and the absence of shut; prove "shut" the
+//!    other way round; a contradiction proves neither.
+//! 2. See that doors at rest stay where they were left.
+//! 3. Drive them, with the discipline of every axis. That they close with a bang is
+//!    normal and no fault (common practice, no source).
+
+use crate::axis::{Axis, Limits, Way};
+use crate::config::Config;
+use crate::fault::{Fault, Faults};
+use crate::inputs::DoorSensors;
+use crate::interlock::{Condition, Conditions};
+use crate::outputs::DoorDrive;
+use crate::timer::Sustained;
+
+/// Faults that forbid driving the doors until they are cleared on purpose.
+pub const FORBIDDING: Faults = enumset::enum_set!(
+    Fault::DoorContradiction
+        | Fault::DoorSensorLost
+        | Fault::DoorOverload
+        | Fault::DoorOverdue
+        | Fault::DoorUnasked
+);
+
+/// Where the doors were when their drive last rested.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+enum Place {
+    #[default]
+    Unknown,
+    Open,
+    Shut,
+}
+
+/// The doors' axis and what must be remembered to judge it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Doors {
+    axis: Axis,
+    left_at: Place,
+    contradicted: Sustained,
+    lost: Sustained,
+    strayed: Sustained,
+}
+
+impl Doors {
+    /// Reads the sensors for one tick; adds what they prove and the faults they show.
+    pub fn observe(
+        &mut self,
+        sensors: &DoorSensors,
+        config: &Config,
+        proven: &mut Conditions,
+        active: &mut Faults,
+    ) {
+        let limit = config.stale_after;
+        let current = sensors.drive_current.proven(limit);
+        let readings = (
+            sensors.left_open.proven(limit),
+            sensors.right_open.proven(limit),
+            sensors.shut.proven(limit),
+        );
+        let place = match readings {
+            (Some(true), Some(true), Some(false)) => Place::Open,
+            (Some(false), Some(false), Some(true)) => Place::Shut,
+            _ => Place::Unknown,
+        };
+        match place {
+            Place::Open => *proven |= Condition::DoorsOpen,
+            Place::Shut => *proven |= Condition::DoorsShut,
+            Place::Unknown => {}
+        }
+        let (left, right, shut) = readings;
+        let contradiction = shut == Some(true) && (left == Some(true) || right == Some(true));
+        let lost = left.is_none() || right.is_none() || shut.is_none() || current.is_none();
+
+        let after = config.fault_after.ticks();
+        if self.contradicted.feed(contradiction, after) {
+            *active |= Fault::DoorContradiction;
+        }
+        if self.lost.feed(lost, after) {
+            *active |= Fault::DoorSensorLost;
+        }
+        if self.has_strayed(place, contradiction || lost, config) {
+            *active |= Fault::DoorUnasked;
+        }
+        let shown = self.axis.observe(current, &limits(config));
+        if shown.overloaded {
+            *active |= Fault::DoorOverload;
+        }
+        if shown.overdue {
+            *active |= Fault::DoorOverdue;
+        }
+        if self.axis.rested(Way::Out) {
+            *proven |= Condition::OpenRested;
+        }
+        if self.axis.rested(Way::In) {
+            *proven |= Condition::CloseRested;
+        }
+    }
+
+    /// Drives the doors, or lets them rest.
+    pub fn drive(&mut self, way: Option<Way>, config: &Config) -> DoorDrive {
+        self.axis.command(way, &limits(config));
+        match way {
+            None => DoorDrive::Off,
+            Some(Way::Out) => DoorDrive::Open,
+            Some(Way::In) => DoorDrive::Close,
+        }
+    }
+
+    /// True once resting doors have left the place where they came to rest.
+    fn has_strayed(&mut self, place: Place, doubtful: bool, config: &Config) -> bool {
+        if self.axis.driven().is_some() {
+            self.left_at = Place::Unknown;
+        } else if self.left_at == Place::Unknown {
+            self.left_at = place;
+        }
+        let strayed = self.left_at != Place::Unknown && place != self.left_at && !doubtful;
+        self.strayed.feed(strayed, config.fault_after.ticks())
+    }
+}
+
+fn limits(config: &Config) -> Limits {
+    Limits {
+        dead_time: config.dead_time.ticks(),
+        run: config.door_time.ticks(),
+        overload: config.door_overload,
+        overload_after: config.overload_after.ticks(),
+    }
+}

@@ -1,0 +1,230 @@
+//! The mast: where it is, whether its sensors can be believed, how it is driven.
+//!
+//! Responsibilities:
+//! 1. Prove the ends from switch *and* position, the lock from its switch as well;
+//!    a contradiction proves nothing and latches a fault (SR-12).
+//! 2. See that a driven mast moves the way it is driven, and a resting one rests.
+//! 3. Drive it, with the dead time, the time limit and the current limit of its axis.
+
+use crate::axis::{Axis, Limits, Way};
+use crate::config::Config;
+use crate::fault::{Fault, Faults};
+use crate::inputs::MastSensors;
+use crate::interlock::{Condition, Conditions};
+use crate::outputs::{MastDrive, Pace};
+use crate::timer::{Countdown, Sustained};
+use crate::units::Permille;
+
+/// Faults that forbid driving the mast until they are cleared on purpose.
+pub const FORBIDDING: Faults = enumset::enum_set!(
+    Fault::MastContradiction
+        | Fault::MastSensorLost
+        | Fault::MastOverload
+        | Fault::MastOverdue
+        | Fault::MastNotFollowing
+        | Fault::MastUnasked
+);
+
+/// The mast's axis and what must be remembered to judge it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Mast {
+    axis: Axis,
+    pace: Pace,
+    contradicted: Sustained,
+    lost: Sustained,
+    motion: Motion,
+}
+
+/// Watches that motion and drive belong together.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+struct Motion {
+    /// What was driven when the present window began.
+    driven: Option<Way>,
+    /// Position the present window is compared with, on a grid of [`GRID`].
+    reference: Option<Permille>,
+    window: Countdown,
+}
+
+/// The reference is kept no finer than this, ‰: the guards cannot tell more apart,
+/// and a state that keeps sensor noise would never come back to itself.
+const GRID: i16 = 4;
+
+fn on_grid(position: Permille) -> Permille {
+    let rest = position.get().checked_rem_euclid(GRID).unwrap_or(0);
+    position.minus(Permille::new(rest))
+}
+
+impl Mast {
+    /// Reads the sensors for one tick; adds what they prove and the faults they show.
+    pub fn observe(
+        &mut self,
+        sensors: &MastSensors,
+        config: &Config,
+        proven: &mut Conditions,
+        active: &mut Faults,
+    ) {
+        let limit = config.stale_after;
+        let position = sensors.position.proven(limit);
+        let stowed = sensors.stowed_switch.proven(limit);
+        let deployed = sensors.deployed_switch.proven(limit);
+        let lock = sensors.lock_switch.proven(limit);
+        let current = sensors.drive_current.proven(limit);
+
+        let contradiction = contradicts(position, stowed, deployed, lock, config);
+        let lost = position.is_none()
+            || stowed.is_none()
+            || deployed.is_none()
+            || lock.is_none()
+            || current.is_none();
+        if let (Some(position), Some(stowed), Some(deployed), Some(lock), false, false) =
+            (position, stowed, deployed, lock, contradiction, lost)
+        {
+            prove(position, stowed, deployed, lock, config, proven);
+        }
+
+        let after = config.fault_after.ticks();
+        if self.contradicted.feed(contradiction, after) {
+            *active |= Fault::MastContradiction;
+        }
+        if self.lost.feed(lost, after) {
+            *active |= Fault::MastSensorLost;
+        }
+        let shown = self.axis.observe(current, &self.limits(config));
+        if shown.overloaded {
+            *active |= Fault::MastOverload;
+        }
+        if shown.overdue {
+            *active |= Fault::MastOverdue;
+        }
+        *active |= self.motion.judge(position, self.axis.driven(), config);
+        if self.axis.rested(Way::Out) {
+            *proven |= Condition::ExtendRested;
+        }
+        if self.axis.rested(Way::In) {
+            *proven |= Condition::RetractRested;
+        }
+    }
+
+    /// Drives the mast, or lets it rest.
+    pub fn drive(&mut self, way: Option<Way>, pace: Pace, config: &Config) -> MastDrive {
+        if way.is_some() {
+            self.pace = pace;
+        }
+        let limits = self.limits(config);
+        self.axis.command(way, &limits);
+        match way {
+            None => MastDrive::Off,
+            Some(Way::Out) => MastDrive::Extend(pace),
+            Some(Way::In) => MastDrive::Retract(pace),
+        }
+    }
+
+    /// True while the mast was driven in the previous tick.
+    #[must_use]
+    pub const fn is_driven(&self) -> bool {
+        self.axis.driven().is_some()
+    }
+
+    fn limits(&self, config: &Config) -> Limits {
+        Limits {
+            dead_time: config.dead_time.ticks(),
+            run: match self.pace {
+                Pace::Full => config.mast_time.ticks(),
+                Pace::Slow => config.mast_time_slow.ticks(),
+            },
+            overload: config.mast_overload,
+            overload_after: config.overload_after.ticks(),
+        }
+    }
+}
+
+/// True when two readings that are heard cannot both be so.
+fn contradicts(
+    position: Option<Permille>,
+    stowed: Option<bool>,
+    deployed: Option<bool>,
+    lock: Option<bool>,
+    config: &Config,
+) -> bool {
+    let is = |reading: Option<bool>| reading == Some(true);
+    let above = position
+        .is_some_and(|position| position > config.mast_stowed_max.plus(config.mast_switch_margin));
+    let below = position.is_some_and(|position| {
+        position < config.mast_deployed_min.minus(config.mast_switch_margin)
+    });
+    let both_ends = is(stowed) && (is(deployed) || is(lock));
+    let lock_without_end = is(lock) && deployed == Some(false);
+    both_ends || lock_without_end || (is(stowed) && above) || ((is(deployed) || is(lock)) && below)
+}
+
+/// Adds what consistent readings prove.
+fn prove(
+    position: Permille,
+    stowed: bool,
+    deployed: bool,
+    lock: bool,
+    config: &Config,
+    proven: &mut Conditions,
+) {
+    *proven |= Condition::MastConsistent;
+    if stowed && position <= config.mast_stowed_max {
+        *proven |= Condition::MastStowed;
+    }
+    if !stowed && position >= config.mast_clear_min {
+        *proven |= Condition::MastClear;
+    }
+    if deployed && position >= config.mast_deployed_min {
+        *proven |= Condition::MastDeployed;
+        if lock {
+            *proven |= Condition::MastLocked;
+        }
+    }
+}
+
+impl Motion {
+    fn judge(
+        &mut self,
+        position: Option<Permille>,
+        driven: Option<Way>,
+        config: &Config,
+    ) -> Faults {
+        let Some(position) = position else {
+            *self = Self::default();
+            return Faults::empty();
+        };
+        let (Some(reference), true) = (self.reference, self.driven == driven) else {
+            self.begin(position, driven, config);
+            return Faults::empty();
+        };
+        self.window.tick();
+        match driven {
+            Some(way) if self.window.is_over() => {
+                let advance = match way {
+                    Way::Out => position.minus(reference),
+                    Way::In => reference.minus(position),
+                };
+                self.begin(position, driven, config);
+                if advance < config.mast_follow_min {
+                    return Fault::MastNotFollowing.into();
+                }
+            }
+            // A mast that was just driven may coast through its first window.
+            None if self.window.is_over() => {
+                if !position.within(reference, config.mast_rest_max) {
+                    return Fault::MastUnasked.into();
+                }
+            }
+            None => self.reference = Some(on_grid(position)),
+            Some(_) => {}
+        }
+        Faults::empty()
+    }
+
+    fn begin(&mut self, position: Permille, driven: Option<Way>, config: &Config) {
+        self.driven = driven;
+        self.reference = Some(on_grid(position));
+        self.window = Countdown::of(config.mast_follow_window.ticks());
+    }
+}

@@ -1,0 +1,137 @@
+//! The propeller: spin, stop, park, hold, and the proof that it is parked.
+//!
+//! Responsibilities:
+//! 1. Prove the blade parked: both angle sources in the window and in agreement, the
+//!    shaft at standstill, all of it for the whole proof time (SR-02). A motor that
+//!    is off is not a propeller that is stopped: windmilling is motion.
+//! 2. Bring the blade to rest: brake while it is fast, turn it slowly while it is
+//!    out of place, hold it once it is there. Each of the three asks permission.
+//! 3. Propel only as far as demand and limits allow.
+//!
+//! Terms: *park angle*, the two angles half a turn apart at which the two blades lie
+//! along the mast; *hold stiffness*, the torque by which a held blade answers a push.
+
+use crate::config::Config;
+use crate::fault::{Fault, Faults};
+use crate::inputs::PropellerSensors;
+use crate::interlock::{Condition, Conditions, Permission};
+use crate::outputs::Motor;
+use crate::timer::Sustained;
+use crate::units::{CentiDegrees, Permille, Rpm};
+
+/// What the propeller is asked to do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Task {
+    /// Turn freely.
+    Free,
+    /// Come to rest at the park angle and stay there.
+    Still,
+    /// Propel with this share of the rated torque.
+    Propel(Permille),
+}
+
+/// Beyond this distance from its park angle the blade is always turned forwards: near
+/// the quarter turn both ways are equally far, and noise must not choose.
+const TURN_FORWARD_BEYOND: CentiDegrees = CentiDegrees::new(8_000);
+
+/// What must be remembered of the propeller.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+pub struct Propeller {
+    parked: Sustained,
+    lost: Sustained,
+    disagreed: Sustained,
+}
+
+impl Propeller {
+    /// Reads the sensors for one tick; adds what they prove and the faults they show.
+    pub fn observe(
+        &mut self,
+        sensors: &PropellerSensors,
+        config: &Config,
+        proven: &mut Conditions,
+        active: &mut Faults,
+    ) {
+        let limit = config.stale_after;
+        let speed = sensors.speed.proven(limit).map(Rpm::magnitude);
+        let angles = sensors
+            .angle_a
+            .proven(limit)
+            .zip(sensors.angle_b.proven(limit));
+        let slow = speed.is_some_and(|speed| speed <= config.shaft_slow);
+        let agrees = angles.is_some_and(|(a, b)| a.apart(b) <= config.blade_agree);
+        let near = |window: CentiDegrees| {
+            angles.is_some_and(|(a, b)| {
+                a.off_park().magnitude() <= window && b.off_park().magnitude() <= window
+            })
+        };
+        let lost = angles.is_none() || speed.is_none();
+        if !lost {
+            *proven |= Condition::BladeKnown;
+        }
+        if slow {
+            *proven |= Condition::ShaftSlow;
+        }
+        if agrees {
+            *proven |= Condition::BladeAgrees;
+        }
+        if near(config.hold_capture) {
+            *proven |= Condition::BladeNearPark;
+        }
+        let still = speed.is_some_and(|speed| speed <= config.shaft_still);
+        let standing = still && agrees && near(config.park_window);
+        if self.parked.feed(standing, config.park_proof.ticks()) {
+            *proven |= Condition::Parked;
+        }
+
+        let after = config.fault_after.ticks();
+        if self.lost.feed(lost, after) {
+            *active |= Fault::BladeSensorLost;
+        }
+        // Two sources sampled a moment apart differ while the shaft is fast.
+        if self
+            .disagreed
+            .feed(slow && angles.is_some() && !agrees, after)
+        {
+            *active |= Fault::BladeDisagreement;
+        }
+    }
+
+    /// The permission a task needs in the present situation, and the command it is for.
+    /// [`Motor::Free`] and [`Motor::Short`] give no torque of their own and need none.
+    #[must_use]
+    pub fn ask(
+        task: Task,
+        sensors: &PropellerSensors,
+        config: &Config,
+        proven: Conditions,
+    ) -> (Option<Permission>, Motor) {
+        match task {
+            Task::Free => (None, Motor::Free),
+            Task::Propel(share) => (Some(Permission::Propel), Motor::Thrust(share)),
+            Task::Still if !proven.contains(Condition::ShaftSlow) => (
+                Some(Permission::BrakeBlade),
+                Motor::Brake(config.brake_strength),
+            ),
+            Task::Still if !proven.contains(Condition::BladeNearPark) => (
+                Some(Permission::TurnBlade),
+                Motor::Creep(turn_towards_park(sensors.angle_a.raw(), config)),
+            ),
+            Task::Still => (
+                Some(Permission::HoldBlade),
+                Motor::Hold(config.hold_strength),
+            ),
+        }
+    }
+}
+
+/// The shorter way to the park angle. The raw angle only chooses the sense; whether to
+/// turn at all is decided by a permission that needs both sources.
+fn turn_towards_park(angle: CentiDegrees, config: &Config) -> Rpm {
+    let off = angle.off_park();
+    if off > CentiDegrees::ZERO && off < TURN_FORWARD_BEYOND {
+        Rpm::ZERO.minus(config.creep_speed)
+    } else {
+        config.creep_speed
+    }
+}

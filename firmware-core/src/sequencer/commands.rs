@@ -1,0 +1,200 @@
+//! What each state asks to drive, and what the interlock lets through.
+
+use super::{Condition, Conditions, Config, Inputs, Outputs, Seen, Sequencer, State};
+use crate::axis::Way;
+use crate::command::Selector;
+use crate::interlock::Permission;
+use crate::outputs::{Denial, Motor, Pace};
+use crate::propeller::{Propeller, Task};
+
+/// What a state asks for.
+struct Wish {
+    /// The bus live, dead, or as it is.
+    bus: Option<bool>,
+    blade: Task,
+    mast: Option<Way>,
+    doors: Option<Way>,
+}
+
+/// Asks for a permission; records the reasons if it is denied.
+fn ask(permission: Permission, proven: Conditions, outputs: &mut Outputs) -> bool {
+    let reasons = permission.reasons(proven);
+    if reasons.is_empty() {
+        return true;
+    }
+    let denial = Denial {
+        permission,
+        reasons,
+    };
+    // One slot for each permission, each asked at most once a tick: never full.
+    if outputs.denials.push(denial).is_err() {
+        outputs.events_lost = outputs.events_lost.saturating_add(1);
+    }
+    false
+}
+
+impl Sequencer {
+    pub(super) fn command(
+        &mut self,
+        inputs: &Inputs,
+        seen: &mut Seen,
+        config: &Config,
+        outputs: &mut Outputs,
+    ) {
+        if matches!(self.state, State::Armed | State::Thrust) {
+            seen.proven |= Condition::Armed;
+        }
+        let wish = self.wish(seen);
+        self.command_blade(wish.blade, inputs, seen, config, outputs);
+        self.command_bus(wish.bus, seen, config, outputs);
+        self.command_mast(wish.mast, seen.proven, config, outputs);
+        self.command_doors(wish.doors, seen.proven, config, outputs);
+        outputs.drives.fans = self.thermal.fans();
+    }
+
+    /// The table of states and wishes.
+    fn wish(&self, seen: &Seen) -> Wish {
+        use Task::{Free, Propel, Still};
+        let wish = |bus, blade, mast, doors| Wish {
+            bus,
+            blade,
+            mast,
+            doors,
+        };
+        let aux = seen.said.aux_charge;
+        // The doors are open whenever the mast is out; after a reset they may not be.
+        let opened = (!seen.proven.contains(Condition::DoorsOpen)).then_some(Way::Out);
+        match self.state {
+            State::Waking => wish(Some(false), Free, None, None),
+            State::Stowed => wish(Some(aux), Free, None, None),
+            State::Resting | State::Halted(_) => wish(None, Still, None, None),
+            State::DeployPower | State::DeployPark => wish(Some(true), Still, None, None),
+            State::DeployDoors => wish(Some(true), Still, None, opened),
+            State::DeployMast => wish(Some(true), Still, Some(Way::Out), opened),
+            State::Deployed | State::Armed => wish(Some(true), Still, None, None),
+            State::Thrust => {
+                let share = seen.said.demand.min(seen.thrust_limit);
+                wish(Some(true), Propel(share), None, None)
+            }
+            State::StowPower | State::StowBrake | State::StowPark => {
+                wish(Some(true), Still, None, None)
+            }
+            State::StowMast => wish(Some(true), Still, Some(Way::In), opened),
+            State::StowDoors => wish(Some(true), Still, None, Some(Way::In)),
+            State::Jog => {
+                let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
+                wish(None, Still, mast, doors)
+            }
+            State::Bench => {
+                let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
+                wish(Some(false), Free, mast, doors)
+            }
+        }
+    }
+
+    fn command_blade(
+        &mut self,
+        task: Task,
+        inputs: &Inputs,
+        seen: &mut Seen,
+        config: &Config,
+        outputs: &mut Outputs,
+    ) {
+        let (permission, motor) = Propeller::ask(task, &inputs.propeller, config, seen.proven);
+        let permitted = permission.is_none_or(|permission| ask(permission, seen.proven, outputs));
+        outputs.drives.motor = match (permitted, task) {
+            (true, _) => motor,
+            // Shorted phases brake a moving blade without any permission or power.
+            (false, Task::Still) => Motor::Short,
+            (false, Task::Free | Task::Propel(_)) => Motor::Free,
+        };
+        outputs.drives.motor_enable = !matches!(outputs.drives.motor, Motor::Free | Motor::Short);
+        self.propelled = matches!(outputs.drives.motor, Motor::Thrust(_));
+        if !self.propelled {
+            seen.proven |= Condition::TorqueOff;
+        }
+    }
+
+    fn command_bus(
+        &mut self,
+        wanted: Option<bool>,
+        seen: &mut Seen,
+        config: &Config,
+        outputs: &mut Outputs,
+    ) {
+        let (drive, asked) = self.bus.step(
+            wanted,
+            &seen.bus,
+            &mut self.packs,
+            config,
+            seen.proven,
+            &mut seen.active,
+        );
+        outputs.drives.bus = drive;
+        if let Some(permission) = asked {
+            ask(permission, seen.proven, outputs);
+        }
+        outputs.drives.aux_charger =
+            seen.said.aux_charge && ask(Permission::AuxCharge, seen.proven, outputs);
+    }
+
+    fn command_mast(
+        &mut self,
+        way: Option<Way>,
+        proven: Conditions,
+        config: &Config,
+        outputs: &mut Outputs,
+    ) {
+        let pace = if self.state == State::Bench {
+            Pace::Slow
+        } else {
+            Pace::Full
+        };
+        let way = way.filter(|way| {
+            let permission = match way {
+                Way::Out => Permission::Extend,
+                Way::In => Permission::Retract,
+            };
+            ask(permission, proven, outputs)
+        });
+        outputs.drives.mast = self.mast.drive(way, pace, config);
+        outputs.drives.mast_power = way.is_some();
+    }
+
+    fn command_doors(
+        &mut self,
+        way: Option<Way>,
+        proven: Conditions,
+        config: &Config,
+        outputs: &mut Outputs,
+    ) {
+        let way = way.filter(|way| {
+            let permission = match way {
+                Way::Out => Permission::OpenDoors,
+                Way::In => Permission::CloseDoors,
+            };
+            ask(permission, proven, outputs)
+        });
+        outputs.drives.doors = self.doors.drive(way, config);
+        outputs.drives.door_power = way.is_some();
+    }
+}
+
+/// What a held selector asks for: first the doors, then the mast, no further than its
+/// ends; doors close behind a stowed mast.
+fn hand_flown(selector: Selector, proven: Conditions) -> (Option<Way>, Option<Way>) {
+    let proves = |condition| proven.contains(condition);
+    match selector {
+        Selector::Hold | Selector::Unproven => (None, None),
+        Selector::Deploy if proves(Condition::MastLocked) => (None, None),
+        Selector::Stow if proves(Condition::MastStowed) => {
+            let shut = proves(Condition::DoorsShut);
+            (None, (!shut).then_some(Way::In))
+        }
+        Selector::Deploy | Selector::Stow if !proves(Condition::DoorsOpen) => {
+            (None, Some(Way::Out))
+        }
+        Selector::Deploy => (Some(Way::Out), None),
+        Selector::Stow => (Some(Way::In), None),
+    }
+}

@@ -1,0 +1,1 @@
+//! The sequencer against hand-made inputs.
