@@ -1,0 +1,40 @@
+//! The sequencer's states as a page with a diagram, made from its own table.
+
+use std::fmt::Write as _;
+
+use mastwright_core::State;
+use mastwright_core::state::Halt;
+
+/// The page `docs/states.md`: diagram, table of ways out, reasons of a safe halt.
+#[must_use]
+pub fn page() -> String {
+    let mut page = String::from(
+        "# States of the sequencer\n\n\
+         Made from the controller's own table by `mastwright list states --page`; a test\n\
+         fails when this file differs. Why each state is entered stands in the doc of\n\
+         `State`, in `firmware-core/src/state.rs`.\n\n\
+         ```mermaid\nstateDiagram-v2\n    [*] --> Waking\n",
+    );
+    for state in State::ALL {
+        for way in state.ways_out() {
+            line(&mut page, format_args!("    {} --> {}", state.name(), way.to.name()));
+        }
+    }
+    page.push_str("```\n\n## Ways out\n\n| from | to | when |\n|---|---|---|\n");
+    for state in State::ALL {
+        for way in state.ways_out() {
+            let row = format_args!("| {} | {} | {} |", state.name(), way.to.name(), way.when);
+            line(&mut page, row);
+        }
+    }
+    page.push_str("\n## Safe halts\n\n| reason | in words | way out |\n|---|---|---|\n");
+    for halt in Halt::ALL {
+        let row = format_args!("| {halt:?} | {} | {} |", halt.words(), halt.way_out());
+        line(&mut page, row);
+    }
+    page
+}
+
+fn line(page: &mut String, text: std::fmt::Arguments<'_>) {
+    writeln!(page, "{text}").expect("writing to a string cannot fail");
+}

@@ -1,0 +1,182 @@
+//! Plant, sensors, faults, pilot and controller, stepped together.
+//!
+//! One tick, in order: the script moves the pilot's hands and starts faults; the sensors
+//! read the truth and the hands; the controller, if it has its supply, answers; the heat
+//! warning, on a supply of its own, answers; the plant moves on under what the actuators
+//! make of the commands. Everything random follows from one seed, so the same scenario,
+//! seed and build give the same frames.
+
+mod controller;
+mod heat;
+mod memory;
+mod start;
+
+pub use controller::Controller;
+
+use mastwright_core::heat_warning::HeatLimits;
+use mastwright_core::journal::{Journal, Stamp};
+use mastwright_core::{Config, Outputs, Sequencer};
+
+use crate::faults::{Fault, Injector};
+use crate::frame::Frame;
+use crate::plant::defects::Defects;
+use crate::plant::{Plant, Surroundings};
+use crate::scenario::Scenario;
+use crate::scenario::script::{Marks, Script};
+use crate::sensors::Sensors;
+use heat::Heat;
+use memory::Memory;
+
+/// A world in which one controller flies one scenario.
+#[derive(Clone, Debug)]
+pub struct World<C = Sequencer> {
+    config: Config,
+    script: Script,
+    injector: Injector,
+    plant: Plant,
+    sensors: Sensors,
+    controller: C,
+    journal: Journal,
+    memory: Memory,
+    heat: Heat,
+    /// Ticks since the controller last woke; none while it has no supply.
+    awake: Option<u32>,
+    frame: Frame,
+    first: bool,
+}
+
+impl World<Sequencer> {
+    /// A world with the real controller.
+    #[must_use]
+    pub fn new(scenario: &Scenario, seed: u64) -> Self {
+        Self::with(scenario, seed, HeatLimits::default())
+    }
+}
+
+impl<C: Controller> World<C> {
+    /// A world with any controller and any limits of the heat warning.
+    #[must_use]
+    pub fn with(scenario: &Scenario, seed: u64, heat: HeatLimits) -> Self {
+        let mut memory = Memory::default();
+        let (journal, recovered) = Journal::recover(&mut memory);
+        let faults: Vec<Fault> = scenario
+            .faults
+            .iter()
+            .map(|injection| injection.fault.clone())
+            .collect();
+        Self {
+            config: scenario.config,
+            script: Script::new(scenario),
+            injector: Injector::new(faults, seed),
+            plant: Plant::new(&start::setup(&scenario.setup)),
+            sensors: Sensors::new(seed),
+            controller: C::wake(recovered.retained.faults, &scenario.config),
+            journal,
+            memory,
+            heat: Heat::new(heat),
+            awake: Some(0),
+            frame: Frame::default(),
+            first: true,
+        }
+    }
+
+    /// Moves on by one tick of 10 ms and shows what held in it.
+    pub fn step(&mut self) -> &Frame {
+        let before = (!self.first).then_some(&self.frame);
+        let stage = *self.script.advance(before);
+        for index in self.script.started_faults().iter() {
+            self.injector.start(index);
+        }
+        if !self.first {
+            self.frame.tick += 1;
+        }
+        self.first = false;
+
+        self.frame.controls = stage.controls;
+        self.injector.corrupt_controls(&mut self.frame.controls);
+        self.frame.truth = *self.plant.truth();
+        self.frame.truth.person_near = stage.person_near;
+        self.frame.inputs = self
+            .sensors
+            .sample(&self.frame.truth, &self.frame.controls);
+        self.injector.corrupt_inputs(&mut self.frame.inputs);
+        self.frame.powered = stage.powered && self.injector.powered();
+        self.control();
+        self.frame.heat_warning = self.heat.step(&self.frame.truth, &self.frame.controls);
+        self.move_plant(stage.target_airspeed, stage.person_near);
+        self.injector.tick();
+        &self.frame
+    }
+
+    /// The frame of the latest tick.
+    #[must_use]
+    pub const fn frame(&self) -> &Frame {
+        &self.frame
+    }
+
+    /// The actions of the scenario that began in the latest tick.
+    #[must_use]
+    pub const fn started_actions(&self) -> Marks {
+        self.script.started_actions()
+    }
+
+    /// The faults of the scenario that began in the latest tick.
+    #[must_use]
+    pub const fn started_faults(&self) -> Marks {
+        self.script.started_faults()
+    }
+
+    /// Ends every fault that is active now; those still to come stay to come.
+    pub fn heal(&mut self) {
+        for index in self.injector.active().to_vec() {
+            self.injector.clear(index);
+        }
+    }
+
+    /// Lets the controller answer, if it has its supply, and its journal keep what
+    /// must not be forgotten.
+    fn control(&mut self) {
+        if !self.frame.powered {
+            self.awake = None;
+            self.frame.outputs = Outputs::default();
+            return;
+        }
+        let awake = match self.awake {
+            Some(ticks) => ticks,
+            None => {
+                let (journal, recovered) = Journal::recover(&mut self.memory);
+                self.journal = journal;
+                self.controller = C::wake(recovered.retained.faults, &self.config);
+                0
+            }
+        };
+        self.awake = Some(awake.saturating_add(1));
+        if let Some(bit) = self.injector.bit_flip() {
+            self.controller = self.controller.with_bit_flipped(bit);
+        }
+        self.frame.outputs = self.controller.step(&self.frame.inputs, &self.config);
+        self.journal.note(Stamp::new(awake), &self.frame.outputs);
+        // The memory of the simulation takes every byte; what a real one does when it
+        // does not is tested with the journal.
+        if self.journal.is_due() {
+            let _ = self.journal.save(&mut self.memory);
+        }
+    }
+
+    fn move_plant(&mut self, target_airspeed: f64, person_near: bool) {
+        let mut drives = self.frame.outputs.drives;
+        self.injector.corrupt_drives(&mut drives);
+        let defects = if self.injector.active().is_empty() {
+            Defects::default()
+        } else {
+            start::defects(&self.injector.defects())
+        };
+        let source_a = self.frame.inputs.propeller.angle_a.raw().get();
+        let surroundings = Surroundings {
+            target_airspeed,
+            person_near,
+            rotor_angle_seen: (f64::from(source_a) / 100.0).to_radians(),
+        };
+        self.plant.step(&drives, &surroundings, &defects);
+    }
+}

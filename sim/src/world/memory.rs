@@ -1,0 +1,37 @@
+//! The non-volatile memory of the simulated board: two slots that outlive power.
+
+use mastwright_core::journal::{NonVolatile, SLOT_BYTES, Slot};
+
+/// Two slots, blank at first, as erased flash is.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Memory([[u8; SLOT_BYTES]; 2]);
+
+impl Default for Memory {
+    fn default() -> Self {
+        Self([[0xff; SLOT_BYTES]; 2])
+    }
+}
+
+impl Memory {
+    fn slot(&mut self, slot: Slot) -> &mut [u8; SLOT_BYTES] {
+        let [a, b] = &mut self.0;
+        match slot {
+            Slot::A => a,
+            Slot::B => b,
+        }
+    }
+}
+
+impl NonVolatile for Memory {
+    type Error = std::convert::Infallible;
+
+    fn read(&mut self, slot: Slot, into: &mut [u8]) -> Result<(), Self::Error> {
+        into.copy_from_slice(self.slot(slot));
+        Ok(())
+    }
+
+    fn write(&mut self, slot: Slot, bytes: &[u8]) -> Result<(), Self::Error> {
+        self.slot(slot).copy_from_slice(bytes);
+        Ok(())
+    }
+}
