@@ -37,6 +37,7 @@ pub mod command;
 pub mod config;
 pub mod doors;
 pub mod fault;
+pub mod heat_warning;
 pub mod inputs;
 pub mod interlock;
 pub mod mast;
