@@ -40,6 +40,7 @@ pub mod fault;
 pub mod heat_warning;
 pub mod inputs;
 pub mod interlock;
+pub mod journal;
 pub mod mast;
 pub mod outputs;
 pub mod packs;
