@@ -32,6 +32,7 @@
 extern crate std;
 
 pub mod axis;
+pub mod board;
 pub mod bus;
 pub mod command;
 pub mod config;
