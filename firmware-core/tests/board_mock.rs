@@ -14,7 +14,7 @@ use mastwright_core::signal::{Age, Signal};
 use mastwright_core::units::{
     CentiDegrees, DeciCelsius, DeciMetresPerSecond, KiloOhms, Milliamps, Millivolts, Permille, Rpm,
 };
-use mastwright_core::{Config, Sequencer};
+use mastwright_core::{Config, Faults, Sequencer};
 use proptest::prelude::*;
 use rig::{Bench, Clock, Done};
 
@@ -32,7 +32,8 @@ fn everything() -> Drives {
         motor_enable: true,
         mast: MastDrive::Extend(Pace::Slow),
         doors: DoorDrive::Open,
-        drive_power: true,
+        mast_power: true,
+        door_power: true,
         bus: BusDrive {
             packs: [true; 2],
             precharge: true,
@@ -48,10 +49,11 @@ fn everything() -> Drives {
 fn a_tick_of_the_sequencer_goes_from_pins_to_pins_and_feeds_the_watchdog() {
     let bench = Bench::default();
     let mut board = bench.board();
-    let mut sequencer = Sequencer::default();
-    for _ in 0..10 {
+    let config = Config::default();
+    let mut sequencer = Sequencer::wake(Faults::empty(), &config);
+    for _ in 0..100 {
         bench.done();
-        let ticked = board.tick(&mut sequencer, &Config::default(), &mut Clock::on_time());
+        let ticked = board.tick(&mut sequencer, &config, &mut Clock::on_time());
         assert_eq!(ticked.verdict, Verdict::OnTime);
         assert_eq!(
             bench.with(|state| state.high),
@@ -253,7 +255,8 @@ fn a_reversal_switches_the_old_direction_off_before_the_new_one_on() {
     let raise = Drives {
         mast: MastDrive::Extend(Pace::Full),
         doors: DoorDrive::Close,
-        drive_power: true,
+        mast_power: true,
+        door_power: true,
         ..Drives::default()
     };
     let lower = Drives {
@@ -291,7 +294,8 @@ fn torque_goes_off_first_and_comes_on_last() {
             .position(|d| *d == Done::Switched(switch, false))
             .expect("was written")
     };
-    assert!(at(Switch::DrivePower) < at(Switch::MastExtend));
+    assert!(at(Switch::MastPower) < at(Switch::MastExtend));
+    assert!(at(Switch::DoorPower) < at(Switch::DoorsOpen));
     assert!(at(Switch::Main) < at(Switch::Pack1));
 }
 
@@ -369,7 +373,7 @@ fn a_direction_stuck_on_is_never_answered_by_the_opposite_one() {
     bench.with(|state| state.stuck = Switch::MastExtend.into());
     let lower = Drives {
         mast: MastDrive::Retract(Pace::Full),
-        drive_power: true,
+        mast_power: true,
         ..Drives::default()
     };
     board.tick_with(&mut Clock::on_time(), commanding(lower));
@@ -449,13 +453,30 @@ fn any_drives() -> impl Strategy<Value = Drives> {
         Just(DoorDrive::Close),
     ];
     let fans = prop_oneof![Just(Fans::On), Just(Fans::Off)];
-    (any_motor(), mast, doors, fans, any::<[bool; 8]>()).prop_map(
-        |(motor, mast, doors, fans, [enable, power, one, two, pre, main, drain, aux])| Drives {
+    (any_motor(), mast, doors, fans, any::<[bool; 9]>()).prop_map(
+        |(
+            motor,
+            mast,
+            doors,
+            fans,
+            [
+                enable,
+                mast_power,
+                door_power,
+                one,
+                two,
+                pre,
+                main,
+                drain,
+                aux,
+            ],
+        )| Drives {
             motor,
             motor_enable: enable,
             mast,
             doors,
-            drive_power: power,
+            mast_power,
+            door_power,
             bus: BusDrive {
                 packs: [one, two],
                 precharge: pre,

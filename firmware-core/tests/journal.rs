@@ -9,6 +9,7 @@ use mastwright_core::journal::{
 };
 use mastwright_core::outputs::{Event, Outputs};
 use mastwright_core::state::{Halt, State};
+use mastwright_core::{Config, Inputs, Sequencer};
 
 /// What a byte that was not reached holds once the power is gone.
 #[derive(Clone, Copy, Debug)]
@@ -381,4 +382,26 @@ fn events_that_found_no_room_are_told_as_a_count() {
     }
     journal.note(Stamp::new(1), &outputs);
     assert_eq!(journal.records().last().unwrap().entry, Entry::Lost(4));
+}
+
+#[test]
+fn a_fault_latched_before_the_power_was_lost_is_latched_after_it() {
+    let config = Config::default();
+    let mut memory = Memory::blank();
+    let (mut journal, found) = Journal::recover(&mut memory);
+    let mut sequencer = Sequencer::wake(found.retained.faults, &config);
+    let late = Inputs {
+        missed_deadline: true,
+        ..Inputs::default()
+    };
+    journal.note(Stamp::new(0), &sequencer.step(&late, &config));
+    journal.save(&mut memory).unwrap();
+    assert!(sequencer.latched().contains(Fault::DeadlineMissed));
+
+    let (mut journal, found) = Journal::recover(&mut memory);
+    let mut sequencer = Sequencer::wake(found.retained.faults, &config);
+    journal.note(Stamp::new(0), &sequencer.step(&Inputs::default(), &config));
+    journal.save(&mut memory).unwrap();
+    let found = recovered(&mut memory);
+    assert!(found.retained.faults.contains(Fault::DeadlineMissed));
 }

@@ -42,8 +42,10 @@ pub enum Switch {
     DoorsOpen,
     /// Door drive, close.
     DoorsClose,
-    /// Relay that powers the mast and door drives.
-    DrivePower,
+    /// Relay that powers the mast drive.
+    MastPower,
+    /// Relay that powers the door drive.
+    DoorPower,
     /// Torque enable of the motor controller.
     MotorEnable,
 }
@@ -54,7 +56,7 @@ pub type Switches = EnumSet<Switch>;
 impl Switch {
     /// The order of switching on: what selects before what moves, a direction before
     /// its power, torque last. Switching off goes the other way: torque first.
-    pub const ON_ORDER: [Self; 14] = [
+    pub const ON_ORDER: [Self; 15] = [
         Self::FansRest,
         Self::Discharge,
         Self::Pack1,
@@ -67,7 +69,8 @@ impl Switch {
         Self::MastRetract,
         Self::DoorsOpen,
         Self::DoorsClose,
-        Self::DrivePower,
+        Self::MastPower,
+        Self::DoorPower,
         Self::MotorEnable,
     ];
 }
@@ -93,7 +96,8 @@ pub fn switches(drives: &Drives) -> Switches {
     mast | doors
         | fans
         | when(drives.motor_enable, Switch::MotorEnable)
-        | when(drives.drive_power, Switch::DrivePower)
+        | when(drives.mast_power, Switch::MastPower)
+        | when(drives.door_power, Switch::DoorPower)
         | when(drives.aux_charger, Switch::AuxCharger)
         | when(pack_1, Switch::Pack1)
         | when(pack_2, Switch::Pack2)
@@ -131,7 +135,8 @@ pub struct Relays<P> {
     pub mast_retract: P,
     pub doors_open: P,
     pub doors_close: P,
-    pub drive_power: P,
+    pub mast_power: P,
+    pub door_power: P,
     pub motor_enable: P,
 }
 
@@ -150,7 +155,8 @@ impl<P> Relays<P> {
             Switch::MastRetract => &mut self.mast_retract,
             Switch::DoorsOpen => &mut self.doors_open,
             Switch::DoorsClose => &mut self.doors_close,
-            Switch::DrivePower => &mut self.drive_power,
+            Switch::MastPower => &mut self.mast_power,
+            Switch::DoorPower => &mut self.door_power,
             Switch::MotorEnable => &mut self.motor_enable,
         }
     }

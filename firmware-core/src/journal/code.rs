@@ -63,6 +63,7 @@ codes!(Halt:
     5 => MastOverdue,
     6 => MastFault,
     7 => LockLost,
+    8 => StopThrown,
 );
 
 // A fault's code is also its bit in a set of faults: 0 to 63.
@@ -107,6 +108,7 @@ codes!(Fault:
     37 => Overspeed,
     38 => AuxiliaryLow,
     39 => DeadlineMissed,
+    40 => LockLost,
 );
 
 /// Marks a halt's code among the codes of states.
