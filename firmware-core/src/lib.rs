@@ -32,13 +32,16 @@
 extern crate std;
 
 pub mod axis;
+pub mod board;
 pub mod bus;
 pub mod command;
 pub mod config;
 pub mod doors;
 pub mod fault;
+pub mod heat_warning;
 pub mod inputs;
 pub mod interlock;
+pub mod journal;
 pub mod mast;
 pub mod outputs;
 pub mod packs;
