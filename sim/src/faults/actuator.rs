@@ -23,7 +23,7 @@ named! {
         Precharge = "precharge", "pre-charge relay";
         MainContactor = "main-contactor", "main contactor";
         Discharge = "discharge", "discharge relay";
-        Fans = "fans", "cooling fans";
+        Fans = "fans", "cooling fans' supply";
         AuxCharger = "aux-charger", "auxiliary charger";
     }
 }
@@ -71,7 +71,7 @@ const fn row(
 }
 
 const WAY: Scale = Scale {
-    unit: "(1 out or open, -1 in or shut, 0 as last driven)",
+    unit: "of the way",
     min: -1.0,
     max: 1.0,
     default: 0.0,
@@ -96,7 +96,7 @@ const SHARE: Scale = Scale {
 
 const DEAD: Row = row(
     Kind::Dead,
-    "does not move, whatever is commanded",
+    "moves nothing, whatever is commanded",
     None,
     |_| Effect::Rest,
 );
@@ -108,7 +108,7 @@ const STUCK: Row = row(
 );
 const RUNS_ON: Row = row(
     Kind::StuckOn,
-    "keeps driving, whatever is commanded",
+    "keeps driving out or open (1), in or shut (-1) or as last driven (0), whatever is commanded",
     Some(WAY),
     Effect::On,
 );

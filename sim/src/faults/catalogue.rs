@@ -73,6 +73,6 @@ pub(super) fn entries(target: Target) -> Vec<Entry> {
         Target::Mechanics(id) => mechanics::entries(id),
         Target::Pilot(id) => pilot::entries(id),
         Target::Link => supply::link_entries(),
-        Target::Power | Target::Memory => supply::entries(target),
+        Target::Power | Target::Memory | Target::Processor => supply::entries(target),
     }
 }

@@ -80,7 +80,8 @@ impl Injector {
         }
     }
 
-    /// Makes of the readings what the faulty sensors and the faulty link tell.
+    /// Makes of the readings what the faulty sensors and the faulty link tell, and of
+    /// the deadline what the faulty processor missed.
     pub fn corrupt_inputs(&mut self, inputs: &mut Inputs) {
         for index in &self.active {
             self.slots[*index].corrupt_inputs(inputs);
@@ -125,7 +126,8 @@ impl Injector {
     }
 
     /// The number of a memory bit to flip now: any 32-bit number, of which the world
-    /// takes the remainder by the size of the memory. Given once for each start.
+    /// takes the remainder by the size of the memory. Given once for each start and
+    /// only in that tick; call until it gives nothing.
     pub fn bit_flip(&mut self) -> Option<u32> {
         for index in &self.active {
             if let Action::Flip(pending) = &mut self.slots[*index].action
@@ -160,6 +162,8 @@ enum Action {
     Hand(PilotId, f64),
     /// Takes the controller's supply.
     Unpower,
+    /// Misses the deadline.
+    Overrun,
     /// Flips a bit, unless it has been flipped.
     Flip(Option<u32>),
 }
@@ -188,6 +192,7 @@ impl Action {
             Target::Mechanics(id) => Self::Show(id, strength),
             Target::Pilot(id) => Self::Hand(id, strength),
             Target::Power => Self::Unpower,
+            Target::Processor => Self::Overrun,
             Target::Memory => Self::Flip(Some((random.next() >> 32) as u32)),
         }
     }
@@ -255,6 +260,7 @@ impl Slot {
                 one.write(inputs, second);
                 other.write(inputs, first);
             }
+            Action::Overrun => inputs.missed_deadline |= broken,
             Action::Drive(..)
             | Action::Show(..)
             | Action::Hand(..)

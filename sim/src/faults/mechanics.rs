@@ -153,13 +153,13 @@ const fn row(id: MechanicsId) -> Row {
         )
         .or_in_breaks(),
         MechanicsId::Gust => Row::new(
-            "brings a gust that drives the blade and loads the mast",
+            "brings a gust of the given speed that drives the blade and loads the mast",
             scale("m/s", -30.0, 30.0, 12.0, 0.1),
             |mechanics, speed| mechanics.gust += speed,
         )
         .or_in_breaks(),
         MechanicsId::BayHeat => Row::new(
-            "is heated by a source that should not be there",
+            "is heated with the given power by what should not be there",
             scale("W", 1.0, 20_000.0, 2_000.0, 1.0),
             |mechanics, watts| mechanics.extra_heat_bay += watts,
         ),

@@ -1,5 +1,5 @@
-//! Faults of what serves the controller: its supply, its memory, and the link that
-//! brings the pilot's controls.
+//! Faults of what serves the controller: its supply, its memory, its processor, and
+//! the link that brings the pilot's controls.
 
 use super::catalogue::{Entry, Scale};
 use super::channel::SensorId;
@@ -113,9 +113,21 @@ const ROWS: &[Row] = &[
         does: "has one bit flipped, chosen at random",
         lasts: false,
     },
+    Row {
+        target: Target::Processor,
+        kind: Kind::Slow,
+        does: "misses the deadline of every tick",
+        lasts: true,
+    },
+    Row {
+        target: Target::Processor,
+        kind: Kind::Intermittent,
+        does: "misses the deadlines of random breaks",
+        lasts: true,
+    },
 ];
 
-/// Every fault the supply or the memory can have.
+/// Every fault the supply, the memory or the processor can have.
 pub(super) fn entries(target: Target) -> Vec<Entry> {
     let fitting = ROWS.iter().filter(|row| row.target == target);
     let entry = |row: &Row| Entry {

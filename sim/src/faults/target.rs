@@ -26,6 +26,8 @@ pub enum Target {
     Power,
     /// The controller's memory.
     Memory,
+    /// The controller's processor.
+    Processor,
 }
 
 impl Target {
@@ -39,7 +41,7 @@ impl Target {
             .chain(actuators)
             .chain(mechanics)
             .chain(pilot)
-            .chain([Self::Link, Self::Power, Self::Memory])
+            .chain([Self::Link, Self::Power, Self::Memory, Self::Processor])
     }
 
     /// Family and, where the family has several members, the member's name.
@@ -52,6 +54,7 @@ impl Target {
             Self::Link => ("link", None),
             Self::Power => ("power", None),
             Self::Memory => ("memory", None),
+            Self::Processor => ("processor", None),
         }
     }
 
@@ -66,6 +69,7 @@ impl Target {
             Self::Link => "link that carries the pilot's controls",
             Self::Power => "controller's supply",
             Self::Memory => "controller's memory",
+            Self::Processor => "controller's processor",
         }
     }
 }
