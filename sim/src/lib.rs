@@ -4,5 +4,6 @@
 //! A bench and training tool; not certified, not airworthy.
 
 pub mod controls;
+pub mod faults;
 pub mod frame;
 pub mod plant;
