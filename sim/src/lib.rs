@@ -5,4 +5,5 @@
 
 pub mod controls;
 pub mod frame;
+pub mod oracle;
 pub mod plant;

@@ -1,0 +1,223 @@
+//! What the controller was told, and what it must not make of it: SR-11, SR-12, SR-16.
+//! The only rules that look at the inputs: these requirements speak about them.
+
+use mastwright_core::outputs::{DoorDrive, MastDrive, Motor};
+use mastwright_core::signal::Signal;
+use mastwright_core::{Fault, Inputs, State};
+
+use super::Rule;
+use super::limits::REACTION;
+use super::moment::{Moment, Run};
+use super::verdict::Finding;
+
+/// A sample older than this is not heard, ticks: 150 ms.
+const OLD: u8 = 15;
+
+/// Why a signal is not heard now.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Hearing {
+    Sound,
+    Invalid,
+    Old,
+}
+
+#[inline]
+fn hearing<T: Copy>(signal: &Signal<T>) -> Hearing {
+    match (signal.is_valid(), signal.age().ticks() > OLD) {
+        (true, false) => Hearing::Sound,
+        (true, true) => Hearing::Old,
+        (false, _) => Hearing::Invalid,
+    }
+}
+
+// The signals that prove something, by their place in the table of silences.
+const POSITION: usize = 0;
+const STOWED_SWITCH: usize = 1;
+const LOCK: usize = 2;
+const LEFT_OPEN: usize = 3;
+const RIGHT_OPEN: usize = 4;
+const ANGLE_A: usize = 5;
+const ANGLE_B: usize = 6;
+const SHAFT: usize = 7;
+const THROTTLE_A: usize = 8;
+const THROTTLE_B: usize = 9;
+const STOP_A: usize = 10;
+const STOP_B: usize = 11;
+const VOLTAGE: usize = 12;
+const INSULATION: usize = 13;
+const SIGNALS: usize = 14;
+
+#[inline]
+fn hear(inputs: &Inputs) -> [Hearing; SIGNALS] {
+    [
+        hearing(&inputs.mast.position),
+        hearing(&inputs.mast.stowed_switch),
+        hearing(&inputs.mast.lock_switch),
+        hearing(&inputs.doors.left_open),
+        hearing(&inputs.doors.right_open),
+        hearing(&inputs.propeller.angle_a),
+        hearing(&inputs.propeller.angle_b),
+        hearing(&inputs.propeller.speed),
+        hearing(&inputs.controls.throttle_a),
+        hearing(&inputs.controls.throttle_b),
+        hearing(&inputs.controls.stop_a),
+        hearing(&inputs.controls.stop_b),
+        hearing(&inputs.bus.voltage),
+        hearing(&inputs.bus.insulation),
+    ]
+}
+
+/// SR-11. Met while something is driven that needs a signal nobody has heard for 150 ms
+/// or, to count as exercised, while any such signal is unheard and nothing is driven on it.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct StaleProvesNothing {
+    silent: [u32; SIGNALS],
+    any: bool,
+    main: bool,
+}
+
+impl StaleProvesNothing {
+    /// Counts for how long each signal has been unheard; true if any has been too long.
+    #[inline]
+    fn listen(&mut self, inputs: &Inputs) -> bool {
+        let heard = hear(inputs);
+        let sound = heard.iter().all(|&h| h == Hearing::Sound);
+        if sound && !self.any {
+            return false;
+        }
+        self.any = !sound;
+        let mut too_long = false;
+        for (silent, hearing) in self.silent.iter_mut().zip(heard) {
+            *silent = match hearing {
+                Hearing::Sound => 0,
+                Hearing::Invalid => silent.saturating_add(1),
+                Hearing::Old => silent.saturating_add(1).max(REACTION + 1),
+            };
+            too_long |= *silent > REACTION;
+        }
+        too_long
+    }
+
+    fn unheard(&self, signals: &[usize]) -> bool {
+        signals.iter().any(|&s| self.silent[s] > REACTION)
+    }
+
+    /// What is driven on a signal nobody has heard.
+    fn driven_blind(&self, now: &Moment<'_>, closes: bool) -> Option<&'static str> {
+        let drives = &now.frame.outputs.drives;
+        let lowers = matches!(drives.mast, MastDrive::Retract(_));
+        let bench = now.state() == State::Bench;
+        let both_stops = self.unheard(&[STOP_A]) && self.unheard(&[STOP_B]);
+        if now.mast_driven && self.unheard(&[POSITION, LEFT_OPEN, RIGHT_OPEN]) {
+            return Some("the mast was driven with its position or the doors unheard");
+        }
+        if lowers && !bench && self.unheard(&[ANGLE_A, ANGLE_B, SHAFT]) {
+            return Some("the mast was lowered with the blade unheard");
+        }
+        if now.thrust && (both_stops || self.unheard(&[LOCK, THROTTLE_A, THROTTLE_B])) {
+            return Some("thrust was commanded with lock, throttle or stop switch unheard");
+        }
+        if matches!(drives.doors, DoorDrive::Close) && self.unheard(&[POSITION, STOWED_SWITCH]) {
+            return Some("the doors were closed with the mast unheard");
+        }
+        if matches!(drives.motor, Motor::Creep(_)) && self.unheard(&[ANGLE_A, ANGLE_B]) {
+            return Some("the blade was turned with its angle unheard");
+        }
+        if closes && self.unheard(&[VOLTAGE, INSULATION]) {
+            return Some("the main contactor was closed with bus or insulation unheard");
+        }
+        None
+    }
+}
+
+impl Rule for StaleProvesNothing {
+    const ID: &'static str = "SR-11";
+
+    #[inline]
+    fn judge(&mut self, now: &Moment<'_>) -> Finding {
+        let main = now.frame.outputs.drives.bus.main;
+        let closes = main && !self.main;
+        self.main = main;
+        if !self.listen(&now.frame.inputs) {
+            return Finding::Idle;
+        }
+        match self.driven_blind(now, closes) {
+            Some(what) => Finding::broken(what),
+            None => Finding::held_if(now.frame.powered),
+        }
+    }
+}
+
+/// A switch contradicts the position sensor beyond this distance from its end, permille:
+/// more than any setting of the controller allows the two to differ.
+const APART: i16 = 160;
+
+/// True when the mast's switches, as told, contradict each other or the position.
+#[inline]
+fn contradictory(inputs: &Inputs) -> bool {
+    let told = |signal: &Signal<bool>| hearing(signal) == Hearing::Sound && signal.raw();
+    let mast = &inputs.mast;
+    let (stowed, deployed) = (told(&mast.stowed_switch), told(&mast.deployed_switch));
+    let locked = told(&mast.lock_switch);
+    if !stowed && !deployed && !locked {
+        return false;
+    }
+    let position = mast.position.raw().get();
+    let heard = hearing(&mast.position) == Hearing::Sound;
+    (stowed && deployed)
+        || (heard && stowed && position > APART)
+        || (heard && (deployed || locked) && position < 1000 - APART)
+}
+
+/// SR-12. Met while the mast's sensors, as told, contradict each other.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Contradiction {
+    lasting: Run,
+}
+
+impl Default for Contradiction {
+    fn default() -> Self {
+        Self {
+            lasting: Run::NEVER,
+        }
+    }
+}
+
+impl Rule for Contradiction {
+    const ID: &'static str = "SR-12";
+
+    #[inline]
+    fn judge(&mut self, now: &Moment<'_>) -> Finding {
+        let met = now.awake() && contradictory(&now.frame.inputs);
+        if self.lasting.feed(met) <= REACTION {
+            return Finding::held_if(met);
+        }
+        if now.mast_driven {
+            return Finding::broken("the mast was driven on contradictory sensors");
+        }
+        let faults = now.frame.outputs.indications.faults;
+        if !faults.contains(Fault::MastContradiction) {
+            return Finding::broken("contradictory mast sensors latched no fault");
+        }
+        Finding::Held
+    }
+}
+
+/// SR-16, the part a run can show. Met in a tick whose predecessor missed its deadline.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct LateIsSafe;
+
+impl Rule for LateIsSafe {
+    const ID: &'static str = "SR-16";
+
+    #[inline]
+    fn judge(&mut self, now: &Moment<'_>) -> Finding {
+        if !now.frame.inputs.missed_deadline || !now.frame.powered {
+            return Finding::Idle;
+        }
+        if now.mast_driven || now.doors_driven || now.torque || now.thrust {
+            return Finding::broken("something was driven after a missed deadline");
+        }
+        Finding::Held
+    }
+}

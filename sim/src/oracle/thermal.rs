@@ -1,0 +1,140 @@
+//! Heat of motor, motor controller and packs: HZ-5, SR-10.
+
+use mastwright_core::outputs::Fans;
+use mastwright_core::{Fault, Faults};
+
+use super::Rule;
+use super::limits::{Heat, Limits, REACTION, SECOND};
+use super::moment::{Moment, Run};
+use super::verdict::Finding;
+use crate::plant::truth::Truth;
+
+/// Each heated part's temperature, limits, and the alerts that warn of it.
+#[inline]
+fn parts<'a>(truth: &Truth, limits: &'a Limits) -> [(f64, &'a Heat, Fault); 3] {
+    let pack = truth.packs[0].temperature.max(truth.packs[1].temperature);
+    [
+        (truth.motor_temperature, &limits.motor, Fault::MotorHot),
+        (
+            truth.controller_temperature,
+            &limits.controller,
+            Fault::ControllerHot,
+        ),
+        (pack, &limits.pack, Fault::PackHot),
+    ]
+}
+
+/// HZ-5. Met while a part is hotter than its alert limit.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Damage;
+
+impl Rule for Damage {
+    const ID: &'static str = "HZ-5";
+
+    #[inline]
+    fn judge(&mut self, now: &Moment<'_>) -> Finding {
+        let mut hot = false;
+        for (temperature, heat, _) in parts(&now.frame.truth, now.limits) {
+            if temperature > heat.damage {
+                return Finding::measured(
+                    "a part was hotter than its damage limit",
+                    temperature,
+                    "deg C",
+                );
+            }
+            hot |= temperature > heat.alert;
+        }
+        Finding::held_if(hot)
+    }
+}
+
+/// Window over which the rise of the heat sink is judged, ticks: 10 s, early enough to
+/// abandon a take-off.
+const WINDOW: u32 = 10 * SECOND;
+/// Fans switched on turn within this time, ticks: 11 s.
+const SPIN_UP: u32 = 11 * SECOND;
+
+/// Alerts that tell the crew that cooling is not what it should be.
+fn cooling_alerts() -> Faults {
+    Fault::HeatingTooFast | Fault::FansFailed | Fault::TemperatureUnknown
+}
+
+/// SR-10. Met while a part is hotter than its alert limit, while fans switched on do not
+/// turn, and when the heat sink has risen faster than cooling explains.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct HeatAlert {
+    hot: [Run; 3],
+    too_hot: Run,
+    fans_still: Run,
+    window: u32,
+    window_start: f64,
+}
+
+impl Default for HeatAlert {
+    fn default() -> Self {
+        Self {
+            hot: [Run::NEVER; 3],
+            too_hot: Run::NEVER,
+            fans_still: Run::NEVER,
+            window: 0,
+            window_start: f64::INFINITY,
+        }
+    }
+}
+
+impl HeatAlert {
+    /// True when the window that ends now shows a rise no working cooling explains.
+    #[inline]
+    fn rose(&mut self, now: &Moment<'_>) -> bool {
+        if self.window > 0 {
+            self.window -= 1;
+            return false;
+        }
+        let temperature = now.frame.truth.controller_temperature;
+        let rise = temperature - self.window_start;
+        self.window = WINDOW - 1;
+        self.window_start = temperature;
+        rise > now.limits.heating
+    }
+}
+
+impl Rule for HeatAlert {
+    const ID: &'static str = "SR-10";
+
+    #[inline]
+    fn judge(&mut self, now: &Moment<'_>) -> Finding {
+        let faults = now.frame.outputs.indications.faults;
+        let awake = now.awake();
+        let mut met = false;
+        let mut too_hot = false;
+        for ((temperature, heat, own), run) in parts(&now.frame.truth, now.limits)
+            .into_iter()
+            .zip(&mut self.hot)
+        {
+            let hot = awake && temperature > heat.alert;
+            met |= hot;
+            too_hot |= temperature > heat.stop;
+            if run.feed(hot) > REACTION && faults.is_disjoint(cooling_alerts() | own) {
+                return Finding::measured(
+                    "a part was hot and no alert said so",
+                    temperature,
+                    "deg C",
+                );
+            }
+        }
+        if self.too_hot.feed(too_hot && now.thrust) > REACTION {
+            return Finding::broken("thrust went on although a part was too hot for it");
+        }
+        let fans_still = awake
+            && matches!(now.frame.outputs.drives.fans, Fans::On)
+            && !now.frame.truth.fans_turning;
+        if self.fans_still.feed(fans_still) > SPIN_UP && faults.is_disjoint(cooling_alerts()) {
+            return Finding::broken("the fans did not turn and no alert said so");
+        }
+        let rose = self.rose(now) && awake;
+        if rose && faults.is_disjoint(cooling_alerts() | Fault::ControllerHot) {
+            return Finding::broken("the heat sink rose faster than cooling explains, unalerted");
+        }
+        Finding::held_if(met || fans_still || rose)
+    }
+}
