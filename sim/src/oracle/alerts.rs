@@ -92,3 +92,102 @@ impl Rule for HeatWarning {
         Finding::held_if(heat > 0 || test > 0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use mastwright_core::Fault;
+
+    use super::*;
+    use crate::frame::Frame;
+    use crate::oracle::handmade::{breaks, holds, stowed, with};
+
+    fn shown(latched: Faults, sounding: Faults) -> Frame {
+        with(&stowed(), |f| {
+            f.outputs.indications.faults = latched;
+            f.outputs.indications.sounding = sounding;
+        })
+    }
+
+    fn pressed(frame: &Frame) -> Frame {
+        with(frame, |f| f.controls.acknowledge = true)
+    }
+
+    fn one() -> Faults {
+        Fault::MotorHot.into()
+    }
+
+    #[test]
+    fn a_fault_that_vanishes_by_itself_is_caught() {
+        let (fault, none) = (shown(one(), one()), stowed());
+        assert!(breaks("SR-20", &[(99, &none), (9, &fault), (1, &none)]));
+        let (heard, cleared) = (pressed(&shown(one(), Faults::empty())), pressed(&none));
+        assert!(
+            breaks(
+                "SR-20",
+                &[(99, &none), (9, &fault), (9, &heard), (1, &cleared)]
+            ),
+            "a short press clears nothing"
+        );
+        assert!(holds(
+            "SR-20",
+            &[
+                (99, &none),
+                (9, &fault),
+                (200, &heard),
+                (1, &cleared),
+                (9, &none)
+            ]
+        ));
+    }
+
+    #[test]
+    fn an_alert_that_falls_silent_by_itself_is_caught() {
+        let none = stowed();
+        let (fault, silent) = (shown(one(), one()), shown(one(), Faults::empty()));
+        assert!(breaks("SR-20", &[(99, &none), (9, &fault), (1, &silent)]));
+        assert!(
+            breaks("SR-20", &[(99, &none), (1, &silent)]),
+            "never sounded"
+        );
+        assert!(holds(
+            "SR-20",
+            &[
+                (99, &none),
+                (9, &fault),
+                (9, &pressed(&silent)),
+                (99, &silent)
+            ]
+        ));
+    }
+
+    #[test]
+    fn what_sounds_must_be_shown() {
+        assert!(breaks("SR-20", &[(1, &shown(Faults::empty(), one()))]));
+    }
+
+    #[test]
+    fn a_power_loss_starts_anew() {
+        let fault = shown(one(), one());
+        let dark = with(&stowed(), |f| f.powered = false);
+        assert!(holds("SR-20", &[(9, &fault), (9, &dark), (9, &stowed())]));
+    }
+
+    #[test]
+    fn heat_at_one_detector_must_warn_even_without_power() {
+        let hot = with(&stowed(), |f| {
+            f.powered = false;
+            f.truth.bay_heat[2] = 120.0;
+        });
+        let warned = with(&hot, |f| f.heat_warning = true);
+        assert!(holds("SR-22", &[(200, &hot), (99, &warned)]));
+        assert!(breaks("SR-22", &[(201, &hot)]));
+    }
+
+    #[test]
+    fn the_detector_test_must_sound() {
+        let test = with(&stowed(), |f| f.controls.heat_test = true);
+        let sounds = with(&test, |f| f.heat_warning = true);
+        assert!(holds("SR-22", &[(50, &test), (99, &sounds)]));
+        assert!(breaks("SR-22", &[(51, &test)]));
+    }
+}

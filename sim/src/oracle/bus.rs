@@ -272,3 +272,140 @@ impl Rule for FaultBeforeClosing {
         Finding::held_if(closes || welded || undrained)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::frame::Frame;
+    use crate::oracle::handmade::{breaks, holds, judge, locked, stowed, thrusting, with};
+    use crate::oracle::verdict::Outcome;
+
+    fn at(voltage: f64) -> Frame {
+        with(&stowed(), |f| {
+            f.truth.bus.voltage = voltage;
+            f.truth.bus.source = 400.0;
+        })
+    }
+
+    fn closing(frame: &Frame) -> Frame {
+        with(frame, |f| f.outputs.drives.bus.main = true)
+    }
+
+    fn precharging(frame: &Frame) -> Frame {
+        with(frame, |f| f.outputs.drives.bus.precharge = true)
+    }
+
+    #[test]
+    fn a_surge_over_the_limit_is_a_hazard() {
+        let surge = |amps| with(&at(0.0), |f| f.truth.bus.inrush = amps);
+        assert!(breaks("HZ-4", &[(1, &surge(2000.0))]));
+        assert!(holds("HZ-4", &[(1, &surge(8.0))]));
+    }
+
+    #[test]
+    fn a_live_bus_shown_dead_is_a_hazard_after_the_age_of_a_sample() {
+        let shown = |volts| with(&at(volts), |f| f.outputs.indications.bus_dead = true);
+        assert!(holds("HZ-7", &[(100, &shown(59.0)), (15, &shown(70.0))]));
+        assert!(breaks("HZ-7", &[(100, &shown(59.0)), (16, &shown(70.0))]));
+        assert_eq!(judge("HZ-7", &[(100, &at(400.0))]), Outcome::NotExercised);
+    }
+
+    #[test]
+    fn closing_needs_pre_charge_and_a_source() {
+        assert!(breaks(
+            "SR-04",
+            &[(9, &at(355.0)), (1, &closing(&at(355.0)))]
+        ));
+        assert!(holds(
+            "SR-04",
+            &[(9, &at(380.0)), (1, &closing(&at(380.0)))]
+        ));
+        let sourceless = with(&at(0.0), |f| f.truth.bus.source = 0.0);
+        assert!(breaks("SR-04", &[(1, &closing(&sourceless))]));
+    }
+
+    #[test]
+    fn closing_and_pre_charge_need_insulation() {
+        let leaking = |volts| with(&at(volts), |f| f.truth.bus.insulation = 100e3);
+        assert!(breaks("SR-04", &[(1, &closing(&leaking(390.0)))]));
+        assert!(breaks("SR-04", &[(1, &precharging(&leaking(0.0)))]));
+        let sound = at(390.0);
+        assert!(holds(
+            "SR-04",
+            &[
+                (9, &sound),
+                (14, &leaking(390.0)),
+                (1, &closing(&leaking(390.0)))
+            ]
+        ));
+    }
+
+    #[test]
+    fn a_bus_that_stays_live_after_opening_needs_an_alert() {
+        let live = at(300.0);
+        assert!(holds("SR-18", &[(350, &live)]));
+        assert!(breaks("SR-18", &[(351, &live)]));
+        let told = with(&live, |f| {
+            f.outputs.indications.faults = Fault::DischargeFailed.into();
+        });
+        assert!(holds("SR-18", &[(300, &live), (500, &told)]));
+        let dark = with(&live, |f| f.powered = false);
+        assert!(!breaks("SR-18", &[(1000, &dark), (340, &live)]));
+        assert!(!breaks("SR-18", &[(300, &live), (100, &at(50.0))]));
+    }
+
+    #[test]
+    fn charging_needs_propulsion_off_and_a_fit_bus() {
+        let charge = |frame: &Frame| with(frame, |f| f.outputs.drives.aux_charger = true);
+        let fit = locked();
+        assert!(holds("SR-19", &[(100, &charge(&fit))]));
+        assert!(breaks(
+            "SR-19",
+            &[(9, &fit), (1, &charge(&thrusting(fit.clone())))]
+        ));
+        let dead = with(&fit, |f| f.truth.bus.voltage = 100.0);
+        let leaking = with(&fit, |f| f.truth.bus.insulation = 50e3);
+        let packless = with(&fit, |f| f.truth.packs[0].connected = false);
+        let open = with(&fit, |f| f.truth.bus.main_closed = false);
+        for unfit in [dead, leaking, packless, open] {
+            let unfit = charge(&unfit);
+            assert!(holds("SR-19", &[(1, &charge(&fit)), (15, &unfit)]));
+            assert!(breaks("SR-19", &[(1, &charge(&fit)), (16, &unfit)]));
+        }
+    }
+
+    #[test]
+    fn a_welded_contactor_must_be_found_before_the_next_closing() {
+        let welded = with(&at(20.0), |f| f.truth.bus.main_closed = true);
+        assert!(holds("SR-21", &[(500, &welded)]));
+        assert!(breaks(
+            "SR-21",
+            &[(51, &welded), (1, &precharging(&welded))]
+        ));
+        assert!(!breaks(
+            "SR-21",
+            &[(5, &welded), (9, &at(20.0)), (1, &precharging(&at(20.0)))]
+        ));
+    }
+
+    #[test]
+    fn nothing_closes_after_a_failed_discharge_or_on_a_latched_bus_fault() {
+        let live = at(300.0);
+        assert!(breaks("SR-21", &[(351, &live), (1, &precharging(&live))]));
+        assert!(holds("SR-21", &[(340, &live), (1, &precharging(&live))]));
+        let latched = with(&at(0.0), |f| {
+            f.outputs.indications.faults = Fault::PrechargeFailed.into();
+        });
+        assert!(breaks(
+            "SR-21",
+            &[(9, &latched), (1, &precharging(&latched))]
+        ));
+    }
+
+    #[test]
+    fn a_pre_charge_without_end_is_caught() {
+        let endless = precharging(&at(100.0));
+        assert!(holds("SR-21", &[(9, &at(0.0)), (600, &endless)]));
+        assert!(breaks("SR-21", &[(9, &at(0.0)), (601, &endless)]));
+    }
+}

@@ -204,3 +204,178 @@ impl Rule for HaltIsStill {
         Finding::held_if(self.halted)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use mastwright_core::Halt;
+    use mastwright_core::outputs::{MastDrive, Motor, Pace};
+    use mastwright_core::units::Permille;
+
+    use super::*;
+    use crate::frame::Frame;
+    use crate::oracle::handmade::{
+        breaks, half_out, holds, judge, locked, stowed, thrusting, with,
+    };
+    use crate::oracle::verdict::Outcome;
+
+    fn dark() -> Frame {
+        with(&half_out(), |f| f.powered = false)
+    }
+
+    fn extending() -> Frame {
+        with(&half_out(), |f| {
+            f.outputs.drives.mast = MastDrive::Extend(Pace::Full);
+        })
+    }
+
+    #[test]
+    fn nothing_acts_after_power_up_before_a_fresh_intention() {
+        let rest = half_out();
+        let holding = with(&rest, |f| {
+            f.outputs.drives.motor = Motor::Hold(Permille::FULL);
+            f.outputs.drives.motor_enable = true;
+        });
+        let opening = with(&rest, |f| {
+            f.outputs.drives.doors = mastwright_core::outputs::DoorDrive::Open;
+        });
+        let charging = with(&rest, |f| f.outputs.drives.bus.precharge = true);
+        for acts in [extending(), holding, opening, charging] {
+            assert!(breaks("SR-05", &[(9, &dark()), (99, &rest), (1, &acts)]));
+        }
+        assert!(holds("SR-05", &[(9, &dark()), (999, &rest)]));
+    }
+
+    #[test]
+    fn an_intention_counts_only_if_it_is_fresh_since_power_up() {
+        let push = |frame: &Frame| with(frame, |f| f.controls.selector = Push::Deploy);
+        let (rest, acts) = (half_out(), extending());
+        assert!(holds(
+            "SR-05",
+            &[(9, &dark()), (9, &rest), (9, &push(&rest)), (99, &acts)]
+        ));
+        assert!(
+            breaks(
+                "SR-05",
+                &[(9, &push(&dark())), (9, &push(&rest)), (1, &push(&acts))]
+            ),
+            "held over the power loss"
+        );
+        assert!(
+            breaks(
+                "SR-05",
+                &[
+                    (9, &rest),
+                    (9, &push(&rest)),
+                    (9, &dark()),
+                    (9, &rest),
+                    (1, &acts)
+                ]
+            ),
+            "asked before the power loss"
+        );
+    }
+
+    #[test]
+    fn a_standing_charge_request_allows_the_bus_and_no_motion() {
+        let asked = |frame: &Frame| with(frame, |f| f.controls.aux_charge = true);
+        let charging = with(&stowed(), |f| f.outputs.drives.bus.precharge = true);
+        assert!(holds(
+            "SR-05",
+            &[(9, &asked(&dark())), (9, &asked(&charging))]
+        ));
+        assert!(breaks("SR-05", &[(9, &dark()), (9, &asked(&extending()))]));
+    }
+
+    fn in_state(state: State, frame: &Frame) -> Frame {
+        with(frame, |f| f.outputs.indications.state = state)
+    }
+
+    fn thrown(frame: &Frame) -> Frame {
+        with(frame, |f| f.controls.stop = true)
+    }
+
+    /// Awake and propelling.
+    fn flying() -> Frame {
+        in_state(State::Thrust, &thrusting(locked()))
+    }
+
+    #[test]
+    fn a_stop_without_end_or_answer_is_caught_after_60_s() {
+        let endless = in_state(State::StowBrake, &thrown(&locked()));
+        for id in ["HZ-8", "SR-07"] {
+            assert!(holds(id, &[(200, &flying()), (6004, &endless)]), "{id}");
+            assert!(breaks(id, &[(200, &flying()), (6005, &endless)]), "{id}");
+        }
+    }
+
+    #[test]
+    fn a_stop_ends_stowed_or_halted_or_in_the_pilots_hands() {
+        let started = in_state(State::StowBrake, &thrown(&locked()));
+        let away = in_state(State::Stowed, &thrown(&stowed()));
+        let halted = in_state(State::Halted(Halt::NotParked), &thrown(&locked()));
+        let opposed = with(&in_state(State::Jog, &thrown(&locked())), |f| {
+            f.controls.selector = Push::Deploy;
+        });
+        for end in [away, halted, opposed] {
+            let script: &[_] = &[(200, &flying()), (4000, &started), (9000, &end)];
+            assert!(
+                holds("SR-07", script),
+                "{:?}",
+                end.outputs.indications.state
+            );
+        }
+        let claimed = in_state(State::Stowed, &thrown(&locked()));
+        let idle = in_state(State::Deployed, &thrown(&locked()));
+        for no_end in [claimed, idle] {
+            let script: &[_] = &[(200, &flying()), (4000, &started), (3000, &no_end)];
+            assert!(
+                breaks("SR-07", script),
+                "{:?}",
+                no_end.outputs.indications.state
+            );
+        }
+    }
+
+    #[test]
+    fn stow_under_thrust_counts_and_a_bounce_does_not() {
+        let pushed = with(&flying(), |f| f.controls.selector = Push::Stow);
+        let ignored = in_state(State::Deployed, &locked());
+        assert!(breaks(
+            "SR-07",
+            &[(200, &flying()), (9, &pushed), (6100, &ignored)]
+        ));
+        let bounce: &[_] = &[(200, &flying()), (2, &pushed), (6100, &ignored)];
+        assert_eq!(judge("SR-07", bounce), Outcome::NotExercised);
+    }
+
+    #[test]
+    fn a_power_loss_ends_the_wait_since_a_fresh_intention_is_needed_then() {
+        let started = in_state(State::StowBrake, &thrown(&locked()));
+        let resting = in_state(State::Resting, &thrown(&locked()));
+        let script: &[_] = &[
+            (200, &flying()),
+            (99, &started),
+            (9, &dark()),
+            (7000, &resting),
+        ];
+        assert!(holds("SR-07", script));
+    }
+
+    #[test]
+    fn an_end_shown_as_stowed_must_be_one() {
+        let shown = with(&half_out(), |f| f.outputs.indications.stowed = true);
+        assert!(breaks("SR-07", &[(16, &shown)]));
+        assert!(!breaks("SR-07", &[(15, &shown)]));
+    }
+
+    #[test]
+    fn a_safe_halt_stands_still() {
+        let halted = in_state(State::Halted(Halt::Doors), &half_out());
+        let driven = in_state(State::Halted(Halt::Doors), &extending());
+        assert!(
+            holds("SR-14", &[(1, &driven), (99, &halted)]),
+            "the tick of declaring it"
+        );
+        assert!(breaks("SR-14", &[(9, &halted), (1, &driven)]));
+    }
+}

@@ -247,3 +247,118 @@ impl Rule for DriveLimits {
         Finding::held_if(now.mast_driven || now.doors_driven)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::oracle::handmade::{breaks, half_out, holds, judge, stowed, with};
+    use crate::oracle::verdict::Outcome;
+
+    const OUT: MastDrive = MastDrive::Extend(Pace::Full);
+    const IN: MastDrive = MastDrive::Retract(Pace::Full);
+
+    #[test]
+    fn a_blade_off_its_sector_is_a_strike_inside_the_bay_and_none_above_it() {
+        let off = |degrees: f64, position: f64| {
+            with(&half_out(), |f| {
+                f.truth.propeller.angle = degrees.to_radians();
+                f.truth.mast.position = position;
+            })
+        };
+        for degrees in [11.0, 90.0, 169.0, 191.0, 349.0] {
+            assert!(breaks("HZ-1", &[(1, &off(degrees, 0.59))]), "{degrees}");
+            assert!(!breaks("HZ-1", &[(100, &off(degrees, 0.61))]), "{degrees}");
+        }
+        for degrees in [0.0, 9.0, 171.0, 189.0, 351.0] {
+            assert!(holds("HZ-1", &[(1, &off(degrees, 0.1))]), "{degrees}");
+        }
+    }
+
+    #[test]
+    fn mast_against_doors_needs_both_in_the_way_and_one_moving() {
+        let ajar = with(&half_out(), |f| f.truth.doors = 0.9);
+        assert!(holds("HZ-3", &[(10, &ajar)]), "overlap alone harms nothing");
+        let moving = with(&ajar, |f| f.truth.mast.speed = -0.05);
+        assert!(breaks("HZ-3", &[(1, &moving)]));
+        let closing = with(&half_out(), |f| f.truth.door_speed = -0.3);
+        assert!(breaks("HZ-3", &[(1, &closing)]));
+        let behind = with(&stowed(), |f| f.truth.door_speed = -0.3);
+        assert!(!breaks("HZ-3", &[(10, &behind)]));
+    }
+
+    #[test]
+    fn the_mast_may_not_be_driven_inside_the_bay_with_the_blade_unparked() {
+        let driven = with(&half_out(), |f| f.outputs.drives.mast = IN);
+        assert!(holds("SR-02", &[(100, &driven)]));
+        let off = with(&driven, |f| f.truth.propeller.angle = 0.3);
+        assert!(breaks("SR-02", &[(1, &off)]), "unparked from the start");
+        let turning = with(&driven, |f| f.truth.propeller.speed = 2.0);
+        assert!(holds("SR-02", &[(10, &driven), (15, &turning)]));
+        assert!(breaks("SR-02", &[(10, &driven), (16, &turning)]));
+        let above = with(&off, |f| f.truth.mast.position = 0.7);
+        assert_eq!(judge("SR-02", &[(100, &above)]), Outcome::NotExercised);
+    }
+
+    #[test]
+    fn a_reversal_without_200_ms_of_rest_is_caught_for_mast_and_doors() {
+        let rest = half_out();
+        let up = with(&rest, |f| f.outputs.drives.mast = OUT);
+        let down = with(&rest, |f| f.outputs.drives.mast = IN);
+        assert!(breaks("SR-03", &[(5, &up), (19, &rest), (5, &down)]));
+        assert!(holds("SR-03", &[(5, &up), (20, &rest), (5, &down)]));
+        let same_way: &[_] = &[(5, &up), (1, &rest), (5, &up)];
+        assert_eq!(judge("SR-03", same_way), Outcome::NotExercised);
+        let open = with(&rest, |f| f.outputs.drives.doors = DoorDrive::Open);
+        let close = with(&rest, |f| f.outputs.drives.doors = DoorDrive::Close);
+        assert!(breaks("SR-03", &[(5, &close), (5, &open)]));
+        assert!(holds("SR-03", &[(5, &close), (30, &rest), (5, &open)]));
+    }
+
+    #[test]
+    fn the_mast_waits_for_open_doors_and_the_doors_for_a_stowed_mast() {
+        let driven = with(&half_out(), |f| f.outputs.drives.mast = OUT);
+        let ajar = with(&driven, |f| f.truth.doors = 0.96);
+        assert!(holds("SR-09", &[(10, &driven)]));
+        assert!(breaks("SR-09", &[(1, &ajar)]));
+        assert!(holds("SR-09", &[(1, &driven), (15, &ajar)]));
+        assert!(breaks("SR-09", &[(1, &driven), (16, &ajar)]));
+        let close = |frame: &_| {
+            with(frame, |f: &mut crate::frame::Frame| {
+                f.outputs.drives.doors = DoorDrive::Close;
+            })
+        };
+        assert!(breaks("SR-09", &[(1, &close(&half_out()))]));
+        assert!(holds("SR-09", &[(1, &close(&stowed()))]));
+    }
+
+    #[test]
+    fn a_stalled_drive_left_on_is_caught() {
+        let running = with(&half_out(), |f| {
+            f.outputs.drives.mast = OUT;
+            f.truth.mast.drive_current = 20.0;
+        });
+        let stalled = with(&running, |f| f.truth.mast.drive_current = 45.0);
+        assert!(holds("SR-13", &[(100, &running), (60, &stalled)]));
+        assert!(breaks("SR-13", &[(100, &running), (61, &stalled)]));
+        let door = with(&half_out(), |f| {
+            f.outputs.drives.doors = DoorDrive::Open;
+            f.truth.door_current = 25.0;
+        });
+        assert!(breaks("SR-13", &[(61, &door)]));
+    }
+
+    #[test]
+    fn a_drive_beyond_its_time_is_caught() {
+        let full = with(&half_out(), |f| f.outputs.drives.mast = IN);
+        assert!(holds("SR-13", &[(2000, &full)]));
+        assert!(breaks("SR-13", &[(2001, &full)]));
+        let slow = with(&full, |f| {
+            f.outputs.drives.mast = MastDrive::Retract(Pace::Slow);
+        });
+        assert!(holds("SR-13", &[(6500, &slow)]));
+        assert!(breaks("SR-13", &[(6501, &slow)]));
+        let doors = with(&half_out(), |f| f.outputs.drives.doors = DoorDrive::Open);
+        assert!(holds("SR-13", &[(1000, &doors)]));
+        assert!(breaks("SR-13", &[(1001, &doors)]));
+    }
+}

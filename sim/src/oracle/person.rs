@@ -45,3 +45,54 @@ impl Rule for PersonNear {
         Finding::Held
     }
 }
+
+#[cfg(test)]
+mod tests {
+
+    use crate::controls::Push;
+    use crate::frame::Frame;
+    use crate::oracle::handmade::{breaks, half_out, holds, judge, with};
+    use crate::oracle::verdict::Outcome;
+
+    fn near(change: impl FnOnce(&mut Frame)) -> Frame {
+        with(&half_out(), |f| {
+            f.truth.person_near = true;
+            change(f);
+        })
+    }
+
+    #[test]
+    fn the_mast_moves_slowly_and_only_while_the_selector_is_held() {
+        let held = near(|f| {
+            f.controls.selector = Push::Stow;
+            f.truth.mast.speed = -0.03;
+        });
+        let let_go = near(|f| f.truth.mast.speed = -0.03);
+        let fast = near(|f| {
+            f.controls.selector = Push::Stow;
+            f.truth.mast.speed = -0.1;
+        });
+        assert!(holds("HZ-6", &[(100, &held), (30, &let_go)]));
+        assert!(breaks("HZ-6", &[(100, &held), (31, &let_go)]));
+        assert!(breaks("HZ-6", &[(100, &held), (1, &fast)]));
+    }
+
+    #[test]
+    fn the_motor_may_drag_on_the_blade_and_never_drive_it() {
+        let turned = |torque, speed| {
+            near(|f| {
+                f.truth.propeller.motor_torque = torque;
+                f.truth.propeller.speed = speed;
+            })
+        };
+        assert!(holds("HZ-6", &[(10, &turned(-8.0, 1.0))]));
+        assert!(breaks("HZ-6", &[(1, &turned(8.0, 1.0))]));
+        assert!(breaks("HZ-6", &[(1, &turned(8.0, 0.0))]));
+    }
+
+    #[test]
+    fn without_a_person_near_nothing_is_judged() {
+        let alone = with(&half_out(), |f| f.truth.mast.speed = 0.1);
+        assert_eq!(judge("HZ-6", &[(100, &alone)]), Outcome::NotExercised);
+    }
+}

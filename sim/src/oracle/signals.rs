@@ -221,3 +221,155 @@ impl Rule for LateIsSafe {
         Finding::Held
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use mastwright_core::outputs::Pace;
+    use mastwright_core::signal::Age;
+    use mastwright_core::units::{Permille, Rpm};
+
+    use super::*;
+    use crate::frame::Frame;
+    use crate::oracle::handmade::{
+        breaks, half_out, holds, judge, locked, stowed, thrusting, told, with,
+    };
+    use crate::oracle::verdict::Outcome;
+
+    const LATE: Age = Age::new(16);
+
+    #[test]
+    fn nothing_is_driven_on_an_unheard_signal_it_needs() {
+        let lowering = with(&half_out(), |f| {
+            f.outputs.drives.mast = MastDrive::Retract(Pace::Full);
+        });
+        let closing = with(&stowed(), |f| f.outputs.drives.doors = DoorDrive::Close);
+        let creeping = with(&locked(), |f| {
+            f.outputs.drives.motor = Motor::Creep(Rpm::new(15));
+            f.outputs.drives.motor_enable = true;
+        });
+        let thrust = thrusting(locked());
+        let deaf: [(&Frame, fn(&mut Inputs)); 8] = [
+            (&lowering, |i| {
+                i.mast.position = Signal::aged(Permille::ZERO, LATE)
+            }),
+            (&lowering, |i| i.doors.left_open = Signal::aged(true, LATE)),
+            (&lowering, |i| {
+                i.propeller.angle_b = Signal::aged(i.propeller.angle_b.raw(), LATE);
+            }),
+            (&thrust, |i| i.mast.lock_switch = Signal::aged(true, LATE)),
+            (&thrust, |i| {
+                i.controls.throttle_a = Signal::aged(Permille::FULL, LATE);
+            }),
+            (&thrust, |i| {
+                i.controls.stop_a = Signal::aged(false, LATE);
+                i.controls.stop_b = Signal::aged(false, LATE);
+            }),
+            (&closing, |i| {
+                i.mast.stowed_switch = Signal::aged(true, LATE)
+            }),
+            (&creeping, |i| {
+                i.propeller.angle_a = Signal::aged(i.propeller.angle_a.raw(), LATE);
+            }),
+        ];
+        for (index, (driven, deafen)) in deaf.into_iter().enumerate() {
+            let silent = with(driven, |f| deafen(&mut f.inputs));
+            assert!(breaks("SR-11", &[(9, driven), (1, &silent)]), "{index}");
+            let resting = with(&silent, |f| f.outputs = Default::default());
+            assert!(holds("SR-11", &[(9, driven), (99, &resting)]), "{index}");
+        }
+    }
+
+    #[test]
+    fn an_invalid_signal_counts_as_unheard_after_the_reaction_time() {
+        let thrust = thrusting(locked());
+        let invalid = with(&thrust, |f| {
+            f.inputs.mast.lock_switch = Signal::fresh(true).invalidated();
+        });
+        assert!(!breaks("SR-11", &[(9, &thrust), (15, &invalid)]));
+        assert!(breaks("SR-11", &[(9, &thrust), (16, &invalid)]));
+    }
+
+    #[test]
+    fn the_main_contactor_does_not_close_on_unheard_insulation() {
+        let deaf = with(&stowed(), |f| {
+            f.inputs.bus.insulation = f.inputs.bus.insulation.invalidated();
+        });
+        let closes = with(&deaf, |f| f.outputs.drives.bus.main = true);
+        assert!(breaks("SR-11", &[(99, &deaf), (1, &closes)]));
+        assert!(
+            holds("SR-11", &[(9, &closes), (99, &closes)]),
+            "closed before"
+        );
+    }
+
+    #[test]
+    fn one_stop_contact_heard_is_enough() {
+        let thrust = with(&thrusting(locked()), |f| {
+            f.inputs.controls.stop_a = Signal::aged(false, LATE);
+        });
+        assert!(holds("SR-11", &[(99, &thrust)]));
+    }
+
+    /// After waking, sensors that contradict each other, as told.
+    fn contradict(change: fn(&mut Inputs)) -> Frame {
+        with(&half_out(), |f| change(&mut f.inputs))
+    }
+
+    #[test]
+    fn contradictory_mast_sensors_must_halt_the_mast_and_latch_a_fault() {
+        let calm = half_out();
+        let ways: [fn(&mut Inputs); 3] = [
+            |i| {
+                *i = told(0);
+                i.mast.deployed_switch = Signal::fresh(true);
+            },
+            |i| i.mast.stowed_switch = Signal::fresh(true),
+            |i| i.mast.deployed_switch = Signal::fresh(true),
+        ];
+        for way in ways {
+            let silent = contradict(way);
+            let latched = with(&silent, |f| {
+                f.outputs.indications.faults = Fault::MastContradiction.into();
+            });
+            let driven = with(&latched, |f| {
+                f.outputs.drives.mast = MastDrive::Extend(Pace::Full);
+            });
+            assert!(holds(
+                "SR-12",
+                &[(200, &calm), (15, &silent), (9, &latched)]
+            ));
+            assert!(breaks("SR-12", &[(200, &calm), (16, &silent)]));
+            assert!(breaks("SR-12", &[(200, &calm), (16, &driven)]));
+        }
+    }
+
+    #[test]
+    fn sensors_that_agree_do_not_contradict() {
+        for position in [0, 10, 500, 990, 1000] {
+            let agreeing = with(&half_out(), |f| f.inputs = told(position));
+            assert_eq!(
+                judge("SR-12", &[(300, &agreeing)]),
+                Outcome::NotExercised,
+                "{position}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_missed_deadline_leaves_nothing_driven() {
+        let late = |frame: &Frame| with(frame, |f| f.inputs.missed_deadline = true);
+        assert!(holds("SR-16", &[(1, &late(&locked()))]));
+        assert!(breaks("SR-16", &[(1, &late(&thrusting(locked())))]));
+        let mast = with(&half_out(), |f| {
+            f.outputs.drives.mast = MastDrive::Extend(Pace::Full);
+        });
+        let doors = with(&half_out(), |f| f.outputs.drives.doors = DoorDrive::Open);
+        let brake = with(&locked(), |f| {
+            f.outputs.drives.motor = Motor::Brake(Permille::FULL);
+            f.outputs.drives.motor_enable = true;
+        });
+        for driven in [mast, doors, brake] {
+            assert!(breaks("SR-16", &[(1, &late(&driven))]));
+        }
+    }
+}

@@ -138,3 +138,71 @@ impl Rule for HeatAlert {
         Finding::held_if(met || fans_still || rose)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::frame::Frame;
+    use crate::oracle::handmade::{breaks, holds, locked, stowed, thrusting, with};
+
+    fn controller(temperature: f64) -> Frame {
+        with(&stowed(), |f| f.truth.controller_temperature = temperature)
+    }
+
+    fn told(frame: &Frame, fault: Fault) -> Frame {
+        with(frame, |f| f.outputs.indications.faults = fault.into())
+    }
+
+    #[test]
+    fn each_part_over_its_damage_limit_is_a_hazard() {
+        let motor = |t| with(&stowed(), |f| f.truth.motor_temperature = t);
+        let pack = |t| with(&stowed(), |f| f.truth.packs[1].temperature = t);
+        assert!(breaks("HZ-5", &[(1, &motor(151.0))]));
+        assert!(breaks("HZ-5", &[(1, &controller(111.0))]));
+        assert!(breaks("HZ-5", &[(1, &pack(66.0))]));
+        for hot in [motor(149.0), controller(109.0), pack(64.0)] {
+            assert!(holds("HZ-5", &[(1, &hot)]));
+        }
+    }
+
+    #[test]
+    fn a_hot_part_needs_an_alert_of_its_own_or_of_its_cooling() {
+        let hot = controller(85.0);
+        assert!(breaks("SR-10", &[(200, &hot)]));
+        assert!(holds("SR-10", &[(200, &told(&hot, Fault::ControllerHot))]));
+        assert!(holds("SR-10", &[(200, &told(&hot, Fault::FansFailed))]));
+        assert!(breaks("SR-10", &[(200, &told(&hot, Fault::PackHot))]));
+    }
+
+    #[test]
+    fn thrust_ends_before_a_part_is_damaged() {
+        let hot = |t| {
+            let frame = with(&locked(), |f| f.truth.controller_temperature = t);
+            told(&thrusting(frame), Fault::ControllerHot)
+        };
+        assert!(holds("SR-10", &[(200, &hot(99.0))]));
+        assert!(holds("SR-10", &[(150, &hot(99.0)), (15, &hot(101.0))]));
+        assert!(breaks("SR-10", &[(150, &hot(99.0)), (16, &hot(101.0))]));
+    }
+
+    #[test]
+    fn fans_that_are_on_and_still_need_an_alert() {
+        let still = with(&stowed(), |f| f.truth.fans_turning = false);
+        assert!(holds("SR-10", &[(1200, &still)]));
+        assert!(breaks("SR-10", &[(1210, &still)]));
+        assert!(holds("SR-10", &[(1210, &told(&still, Fault::FansFailed))]));
+    }
+
+    #[test]
+    fn a_rise_no_cooling_explains_needs_an_alert() {
+        let before = controller(30.0);
+        let after = controller(50.0);
+        assert!(breaks("SR-10", &[(500, &before), (501, &after)]));
+        assert!(holds(
+            "SR-10",
+            &[(500, &before), (501, &told(&after, Fault::HeatingTooFast))]
+        ));
+        let slower = controller(40.0);
+        assert!(!breaks("SR-10", &[(500, &before), (501, &slower)]));
+    }
+}
