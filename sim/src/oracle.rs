@@ -4,7 +4,7 @@
 //! Responsibilities:
 //! 1. Judge what *is* (truth), what the pilot's hands did, and what stands at the
 //!    controller's pins. Inputs count only where a requirement speaks about what the
-//!    controller was told (SR-11, SR-12, SR-16); indications only where it speaks about
+//!    controller was told (SR-11, SR-12, SR-16, the fans of SR-10); indications only where it speaks about
 //!    what is declared or shown (SR-07, SR-18, SR-20, a bus shown dead).
 //! 2. Never look inside the controller, never ask one of its predicates: two parties
 //!    who make the same mistake agree.
@@ -118,7 +118,8 @@ rules! {
     heat_warning: alerts::HeatWarning,
 }
 
-/// Judges frames, one after the other.
+/// Judges frames, one after the other, from the power-up of the controller on: what the
+/// pilot asked for before the first frame is not known and does not count.
 #[derive(Clone, Debug)]
 pub struct Oracle {
     limits: Limits,

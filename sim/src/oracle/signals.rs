@@ -47,24 +47,31 @@ const VOLTAGE: usize = 12;
 const INSULATION: usize = 13;
 const SIGNALS: usize = 14;
 
+/// Applies `$judge` to each signal of the table, in its order.
+macro_rules! each_signal {
+    ($inputs:expr, $judge:ident) => {
+        [
+            $judge(&$inputs.mast.position),
+            $judge(&$inputs.mast.stowed_switch),
+            $judge(&$inputs.mast.lock_switch),
+            $judge(&$inputs.doors.left_open),
+            $judge(&$inputs.doors.right_open),
+            $judge(&$inputs.propeller.angle_a),
+            $judge(&$inputs.propeller.angle_b),
+            $judge(&$inputs.propeller.speed),
+            $judge(&$inputs.controls.throttle_a),
+            $judge(&$inputs.controls.throttle_b),
+            $judge(&$inputs.controls.stop_a),
+            $judge(&$inputs.controls.stop_b),
+            $judge(&$inputs.bus.voltage),
+            $judge(&$inputs.bus.insulation),
+        ]
+    };
+}
+
 #[inline]
-fn hear(inputs: &Inputs) -> [Hearing; SIGNALS] {
-    [
-        hearing(&inputs.mast.position),
-        hearing(&inputs.mast.stowed_switch),
-        hearing(&inputs.mast.lock_switch),
-        hearing(&inputs.doors.left_open),
-        hearing(&inputs.doors.right_open),
-        hearing(&inputs.propeller.angle_a),
-        hearing(&inputs.propeller.angle_b),
-        hearing(&inputs.propeller.speed),
-        hearing(&inputs.controls.throttle_a),
-        hearing(&inputs.controls.throttle_b),
-        hearing(&inputs.controls.stop_a),
-        hearing(&inputs.controls.stop_b),
-        hearing(&inputs.bus.voltage),
-        hearing(&inputs.bus.insulation),
-    ]
+fn sound<T: Copy>(signal: &Signal<T>) -> bool {
+    signal.is_valid() & (signal.age().ticks() <= OLD)
 }
 
 /// SR-11. Met while something is driven that needs a signal nobody has heard for 150 ms
@@ -80,14 +87,15 @@ impl StaleProvesNothing {
     /// Counts for how long each signal has been unheard; true if any has been too long.
     #[inline]
     fn listen(&mut self, inputs: &Inputs) -> bool {
-        let heard = hear(inputs);
-        let sound = heard.iter().all(|&h| h == Hearing::Sound);
-        if sound && !self.any {
+        let all = each_signal!(inputs, sound)
+            .into_iter()
+            .fold(true, |a, b| a & b);
+        if all && !self.any {
             return false;
         }
-        self.any = !sound;
+        self.any = !all;
         let mut too_long = false;
-        for (silent, hearing) in self.silent.iter_mut().zip(heard) {
+        for (silent, hearing) in self.silent.iter_mut().zip(each_signal!(inputs, hearing)) {
             *silent = match hearing {
                 Hearing::Sound => 0,
                 Hearing::Invalid => silent.saturating_add(1),
@@ -105,14 +113,15 @@ impl StaleProvesNothing {
     /// What is driven on a signal nobody has heard.
     fn driven_blind(&self, now: &Moment<'_>, closes: bool) -> Option<&'static str> {
         let drives = &now.frame.outputs.drives;
-        let lowers = matches!(drives.mast, MastDrive::Retract(_));
+        let needs_parking = matches!(drives.mast, MastDrive::Retract(_))
+            || (now.mast_driven && now.frame.truth.mast.position < now.limits.clearance_position);
         let bench = now.state() == State::Bench;
         let both_stops = self.unheard(&[STOP_A]) && self.unheard(&[STOP_B]);
         if now.mast_driven && self.unheard(&[POSITION, LEFT_OPEN, RIGHT_OPEN]) {
             return Some("the mast was driven with its position or the doors unheard");
         }
-        if lowers && !bench && self.unheard(&[ANGLE_A, ANGLE_B, SHAFT]) {
-            return Some("the mast was lowered with the blade unheard");
+        if needs_parking && !bench && self.unheard(&[ANGLE_A, ANGLE_B, SHAFT]) {
+            return Some("the mast was driven with the blade unheard");
         }
         if now.thrust && (both_stops || self.unheard(&[LOCK, THROTTLE_A, THROTTLE_B])) {
             return Some("thrust was commanded with lock, throttle or stop switch unheard");
@@ -155,7 +164,7 @@ const APART: i16 = 160;
 /// True when the mast's switches, as told, contradict each other or the position.
 #[inline]
 fn contradictory(inputs: &Inputs) -> bool {
-    let told = |signal: &Signal<bool>| hearing(signal) == Hearing::Sound && signal.raw();
+    let told = |signal: &Signal<bool>| sound(signal) && signal.raw();
     let mast = &inputs.mast;
     let (stowed, deployed) = (told(&mast.stowed_switch), told(&mast.deployed_switch));
     let locked = told(&mast.lock_switch);
@@ -163,7 +172,7 @@ fn contradictory(inputs: &Inputs) -> bool {
         return false;
     }
     let position = mast.position.raw().get();
-    let heard = hearing(&mast.position) == Hearing::Sound;
+    let heard = sound(&mast.position);
     (stowed && deployed)
         || (heard && stowed && position > APART)
         || (heard && (deployed || locked) && position < 1000 - APART)
@@ -196,7 +205,7 @@ impl Rule for Contradiction {
             return Finding::broken("the mast was driven on contradictory sensors");
         }
         let faults = now.frame.outputs.indications.faults;
-        if !faults.contains(Fault::MastContradiction) {
+        if faults.is_disjoint(Fault::MastContradiction | Fault::MastSensorLost) {
             return Finding::broken("contradictory mast sensors latched no fault");
         }
         Finding::Held

@@ -144,7 +144,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "SR-10",
-        statement: "Over-temperature, failed fans or a rise that cooling cannot explain gives an alert in time; thrust ends before damage.",
+        statement: "Over-temperature, fans told to stand still, or a rise that cooling cannot explain gives an alert in time; thrust is reduced, and ends before damage.",
         hazards: &["HZ-5"],
         judged: Judged::RunTime,
     },

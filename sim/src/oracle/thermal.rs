@@ -1,7 +1,8 @@
 //! Heat of motor, motor controller and packs: HZ-5, SR-10.
 
-use mastwright_core::outputs::Fans;
-use mastwright_core::{Fault, Faults};
+use mastwright_core::outputs::{Fans, Motor};
+use mastwright_core::signal::Age;
+use mastwright_core::{Fault, Faults, Inputs, Outputs};
 
 use super::Rule;
 use super::limits::{Heat, Limits, REACTION, SECOND};
@@ -54,17 +55,35 @@ const WINDOW: u32 = 10 * SECOND;
 /// Fans switched on turn within this time, ticks: 11 s.
 const SPIN_UP: u32 = 11 * SECOND;
 
+/// A sample no older than this is heard: 100 ms.
+const HEARD: Age = Age::new(10);
+
 /// Alerts that tell the crew that cooling is not what it should be.
 fn cooling_alerts() -> Faults {
     Fault::HeatingTooFast | Fault::FansFailed | Fault::TemperatureUnknown
 }
 
-/// SR-10. Met while a part is hotter than its alert limit, while fans switched on do not
-/// turn, and when the heat sink has risen faster than cooling explains.
+/// True when thrust is commanded that is not noticeably reduced: above 900 permille.
+fn full_thrust(outputs: &Outputs) -> bool {
+    matches!(outputs.drives.motor, Motor::Thrust(share) if share.get() > 900)
+}
+
+/// True when the controller is told that the fans stand still.
+fn told_still(inputs: &Inputs) -> bool {
+    inputs
+        .thermal
+        .fans_turning
+        .proves(HEARD, |turning| !turning)
+}
+
+/// SR-10. Met while a part is hotter than its alert limit, while fans switched on are told
+/// to stand still (standing fans harm by heat alone, which the two other parts judge in
+/// truth), and when the heat sink has risen faster than cooling explains.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct HeatAlert {
     hot: [Run; 3],
     too_hot: Run,
+    not_reduced: Run,
     fans_still: Run,
     window: u32,
     window_start: f64,
@@ -75,6 +94,7 @@ impl Default for HeatAlert {
         Self {
             hot: [Run::NEVER; 3],
             too_hot: Run::NEVER,
+            not_reduced: Run::NEVER,
             fans_still: Run::NEVER,
             window: 0,
             window_start: f64::INFINITY,
@@ -107,6 +127,7 @@ impl Rule for HeatAlert {
         let awake = now.awake();
         let mut met = false;
         let mut too_hot = false;
+        let mut rather_hot = false;
         for ((temperature, heat, own), run) in parts(&now.frame.truth, now.limits)
             .into_iter()
             .zip(&mut self.hot)
@@ -114,6 +135,7 @@ impl Rule for HeatAlert {
             let hot = awake && temperature > heat.alert;
             met |= hot;
             too_hot |= temperature > heat.stop;
+            rather_hot |= temperature > 0.5 * (heat.alert + heat.stop);
             if run.feed(hot) > REACTION && faults.is_disjoint(cooling_alerts() | own) {
                 return Finding::measured(
                     "a part was hot and no alert said so",
@@ -125,9 +147,16 @@ impl Rule for HeatAlert {
         if self.too_hot.feed(too_hot && now.thrust) > REACTION {
             return Finding::broken("thrust went on although a part was too hot for it");
         }
+        if self
+            .not_reduced
+            .feed(rather_hot && full_thrust(&now.frame.outputs))
+            > REACTION
+        {
+            return Finding::broken("thrust was not reduced although a part was hot");
+        }
         let fans_still = awake
             && matches!(now.frame.outputs.drives.fans, Fans::On)
-            && !now.frame.truth.fans_turning;
+            && told_still(&now.frame.inputs);
         if self.fans_still.feed(fans_still) > SPIN_UP && faults.is_disjoint(cooling_alerts()) {
             return Finding::broken("the fans did not turn and no alert said so");
         }
@@ -141,6 +170,9 @@ impl Rule for HeatAlert {
 
 #[cfg(test)]
 mod tests {
+    use mastwright_core::signal::Signal;
+    use mastwright_core::units::Permille;
+
     use super::*;
     use crate::frame::Frame;
     use crate::oracle::handmade::{breaks, holds, locked, stowed, thrusting, with};
@@ -177,8 +209,9 @@ mod tests {
     #[test]
     fn thrust_ends_before_a_part_is_damaged() {
         let hot = |t| {
-            let frame = with(&locked(), |f| f.truth.controller_temperature = t);
-            told(&thrusting(frame), Fault::ControllerHot)
+            let mut frame = with(&locked(), |f| f.truth.controller_temperature = t);
+            frame.outputs.drives.motor = Motor::Thrust(Permille::new(100));
+            told(&frame, Fault::ControllerHot)
         };
         assert!(holds("SR-10", &[(200, &hot(99.0))]));
         assert!(holds("SR-10", &[(150, &hot(99.0)), (15, &hot(101.0))]));
@@ -186,8 +219,21 @@ mod tests {
     }
 
     #[test]
+    fn thrust_is_reduced_half_way_from_the_alert_to_the_stop() {
+        let hot = |t| {
+            let frame = with(&locked(), |f| f.truth.motor_temperature = t);
+            told(&thrusting(frame), Fault::MotorHot)
+        };
+        assert!(holds("SR-10", &[(500, &hot(124.0))]));
+        assert!(holds("SR-10", &[(150, &hot(124.0)), (15, &hot(126.0))]));
+        assert!(breaks("SR-10", &[(150, &hot(124.0)), (16, &hot(126.0))]));
+    }
+
+    #[test]
     fn fans_that_are_on_and_still_need_an_alert() {
-        let still = with(&stowed(), |f| f.truth.fans_turning = false);
+        let still = with(&stowed(), |f| {
+            f.inputs.thermal.fans_turning = Signal::fresh(false);
+        });
         assert!(holds("SR-10", &[(1200, &still)]));
         assert!(breaks("SR-10", &[(1210, &still)]));
         assert!(holds("SR-10", &[(1210, &told(&still, Fault::FansFailed))]));
