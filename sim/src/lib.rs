@@ -6,4 +6,5 @@
 pub mod controls;
 pub mod faults;
 pub mod frame;
+pub mod oracle;
 pub mod plant;

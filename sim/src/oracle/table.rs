@@ -1,0 +1,223 @@
+//! The hazards and the safety requirements, as data.
+
+/// A hazard, judged in plant truth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hazard {
+    /// Its id.
+    pub id: &'static str,
+    /// What it is.
+    pub statement: &'static str,
+}
+
+/// How a requirement is judged.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Judged {
+    /// By a rule of the oracle, in every run.
+    RunTime,
+    /// By tests of the place named; nothing of it shows in a frame.
+    ByTest(&'static str),
+    /// By a rule of the oracle, and further by tests of the place named.
+    Both(&'static str),
+}
+
+impl Judged {
+    /// True when a rule of the oracle judges it.
+    #[must_use]
+    pub const fn at_run_time(self) -> bool {
+        matches!(self, Self::RunTime | Self::Both(_))
+    }
+
+    /// The place of the tests that judge it, empty if none is needed.
+    #[must_use]
+    pub const fn by_test(self) -> &'static str {
+        match self {
+            Self::RunTime => "",
+            Self::ByTest(place) | Self::Both(place) => place,
+        }
+    }
+}
+
+/// A safety requirement.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Requirement {
+    /// Its id.
+    pub id: &'static str,
+    /// What is required.
+    pub statement: &'static str,
+    /// The hazards it bounds.
+    pub hazards: &'static [&'static str],
+    /// How it is judged.
+    pub judged: Judged,
+}
+
+/// Every hazard.
+pub const HAZARDS: &[Hazard] = &[
+    Hazard {
+        id: "HZ-1",
+        statement: "Blade strike: the blade is outside the clearance sector while the mast is inside the bay.",
+    },
+    Hazard {
+        id: "HZ-2",
+        statement: "Thrust on an unlocked mast: the motor propels while the latch pin is not engaged.",
+    },
+    Hazard {
+        id: "HZ-3",
+        statement: "Mast against doors: the mast moves, or the doors close, while one is in the way of the other.",
+    },
+    Hazard {
+        id: "HZ-4",
+        statement: "Inrush: the surge into the bus capacitor exceeds what capacitor and contactor stand.",
+    },
+    Hazard {
+        id: "HZ-5",
+        statement: "Overheating: motor, motor controller or pack is hotter than its damage limit.",
+    },
+    Hazard {
+        id: "HZ-6",
+        statement: "Person near: mast or blade is moved by the system against a person declared near it.",
+    },
+    Hazard {
+        id: "HZ-7",
+        statement: "Bus live when shown dead: the bus is high voltage while the pilot is told that it is dead.",
+    },
+    Hazard {
+        id: "HZ-8",
+        statement: "Unbounded wait: a stop-and-stow brings neither an end nor an answer in its time.",
+    },
+];
+
+/// Every safety requirement.
+pub const REQUIREMENTS: &[Requirement] = &[
+    Requirement {
+        id: "SR-01",
+        statement: "Propulsive torque is commanded only while the mast is deployed and locked; when the lock is lost the command ends within 150 ms.",
+        hazards: &["HZ-2"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-02",
+        statement: "The mast is not driven below the blade-clearance position unless the blade stands parked in its sector; in Bench it is held there by hand or strap. When parking is lost the drive ends within 150 ms.",
+        hazards: &["HZ-1"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-03",
+        statement: "Opposite drives of the mast, or of the doors, are never on together; between them both are off for at least 200 ms.",
+        hazards: &["HZ-3"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-04",
+        statement: "The main contactor closes only with insulation in order and the bus pre-charged to at least 90 % of the voltage of the connected packs; pre-charge begins only with insulation in order.",
+        hazards: &["HZ-4", "HZ-7"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-05",
+        statement: "After power-up, reset or brown-out no mast, door or motor drive acts before a fresh intention of the pilot, and the bus is not made live before one or the standing request for auxiliary charging.",
+        hazards: &["HZ-1", "HZ-3", "HZ-6"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-06",
+        statement: "Throwing the stop-and-stow switch takes the thrust demand to zero within one tick; it stays zero until the switch is released, the throttle is seen at zero and Deploy is asked for afresh.",
+        hazards: &["HZ-2", "HZ-6", "HZ-8"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-07",
+        statement: "Stop-and-stow, and Stow under thrust, ends within 60 s and under any single fault: mast stowed and doors shut, or a safe halt declared with its reason, unless the pilot takes over. An end shown as stowed is one.",
+        hazards: &["HZ-8"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-08",
+        statement: "Thrust needs the throttle seen at zero since the mast locked and since power-up; a throttle opened early never starts the motor.",
+        hazards: &["HZ-2", "HZ-6"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-09",
+        statement: "The mast is driven only between open doors; doors are closed only behind a stowed mast. When that is lost the drive ends within 150 ms.",
+        hazards: &["HZ-3"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-10",
+        statement: "Over-temperature, fans told to stand still, or a rise that cooling cannot explain gives an alert in time; thrust is reduced, and ends before damage.",
+        hazards: &["HZ-5"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-11",
+        statement: "A signal that is stale, invalid or unheard for 150 ms is never proof of anything: what needs it is not driven.",
+        hazards: &["HZ-1", "HZ-2", "HZ-3"],
+        judged: Judged::Both("properties"),
+    },
+    Requirement {
+        id: "SR-12",
+        statement: "Both end switches at once, or a switch against the position sensor, halts the mast and latches a fault within 150 ms.",
+        hazards: &["HZ-1", "HZ-3"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-13",
+        statement: "A drive that draws its stall current for 600 ms, or runs beyond its time, is switched off.",
+        hazards: &["HZ-3", "HZ-5"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-14",
+        statement: "Every interruption in every state leaves a state from which a documented way out exists; in a safe halt mast and doors stand still.",
+        hazards: &["HZ-8"],
+        judged: Judged::Both("properties"),
+    },
+    Requirement {
+        id: "SR-15",
+        statement: "A step is total: any inputs, in any order, of any length: no panic, no overflow.",
+        hazards: &["HZ-8"],
+        judged: Judged::ByTest("properties"),
+    },
+    Requirement {
+        id: "SR-16",
+        statement: "A missed tick deadline leaves mast, doors and motor in their fail-safe values.",
+        hazards: &["HZ-1", "HZ-2", "HZ-3"],
+        judged: Judged::Both("board"),
+    },
+    Requirement {
+        id: "SR-17",
+        statement: "The journal survives power loss at any byte of a write; a torn record is detected, never misread.",
+        hazards: &["HZ-8"],
+        judged: Judged::ByTest("journal"),
+    },
+    Requirement {
+        id: "SR-18",
+        statement: "Within 3.5 s after the contactors are commanded open the bus is below 60 V DC, or an alert says that it is not.",
+        hazards: &["HZ-7"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-19",
+        statement: "The auxiliary battery is charged only with propulsion off, from a live and healthy bus with a healthy pack connected.",
+        hazards: &["HZ-5", "HZ-7"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-20",
+        statement: "Every latched fault is shown until it is cleared by a held acknowledge; a new one sounds until it is acknowledged; an acknowledge silences and never hides.",
+        hazards: &["HZ-5", "HZ-8"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-21",
+        statement: "A welded contactor, a failed pre-charge or a failed discharge is detected before the next closing, and nothing closes while it is latched.",
+        hazards: &["HZ-4", "HZ-7"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-22",
+        statement: "Heat at any detector, or the detector test, sounds the heat warning, whether or not the rest of the system has power.",
+        hazards: &["HZ-5"],
+        judged: Judged::RunTime,
+    },
+];
