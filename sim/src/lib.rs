@@ -6,3 +6,5 @@
 pub mod controls;
 pub mod frame;
 pub mod plant;
+pub mod rng;
+pub mod sensors;
