@@ -8,3 +8,5 @@ pub mod faults;
 pub mod frame;
 pub mod oracle;
 pub mod plant;
+pub mod rng;
+pub mod sensors;
