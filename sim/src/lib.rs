@@ -5,4 +5,6 @@
 
 pub mod controls;
 pub mod frame;
+pub mod join;
 pub mod plant;
+pub mod scenario;
