@@ -3,8 +3,11 @@
 //!
 //! A bench and training tool; not certified, not airworthy.
 
+pub mod cli;
 pub mod controls;
+pub mod flight;
 pub mod frame;
 pub mod join;
 pub mod plant;
+pub mod report;
 pub mod scenario;

@@ -17,6 +17,10 @@ use super::setup::{RawSetup, within};
 use super::words::Misread;
 use super::{Action, Cue, LONGEST, Scenario, Start, ticks};
 use crate::frame::TICK;
+use crate::join::Part;
+
+/// The kind of a fault when none is given: a thing of the world that happens.
+const ACTS: &str = "acts";
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -53,9 +57,10 @@ struct RawFault {
     when: Option<Spanned<String>>,
     after: Option<Spanned<f64>>,
     target: Spanned<String>,
-    kind: Spanned<String>,
+    kind: Option<Spanned<String>>,
     strength: Option<Spanned<f64>>,
     duration: Option<Spanned<f64>>,
+    cycle: Option<Spanned<f64>>,
 }
 
 pub(super) fn read(name: String, text: &str) -> Result<Scenario, Complaint> {
@@ -106,7 +111,7 @@ fn refused_by_toml(error: &toml::de::Error, text: &str) -> Complaint {
     }
     let remedy = if message.starts_with("missing field") {
         "every scenario needs `title`, `briefing` and `length`; every action `do` with `at` or \
-         `when`; every fault `target` and `kind` with `at` or `when`"
+         `when`; every fault `target` with `at` or `when`"
     } else if message.starts_with("invalid type") || message.starts_with("invalid value") {
         "give a value of the kind expected; docs/scenario-format.md lists every key"
     } else {
@@ -234,25 +239,24 @@ fn action(raw: &RawAction, length: u64, text: &str) -> Result<Action, Complaint>
 
 fn fault(raw: &RawFault, length: u64, text: &str) -> Result<Injection, Complaint> {
     let cue = cue(&raw.at, &raw.when, &raw.after, &raw.target, length, text)?;
-    let duration = within("duration", &raw.duration, TICK..LONGEST, "s")?;
-    let strength = within("strength", &raw.strength, -1.0e9..1.0e9, "")?;
+    let kind = raw.kind.as_ref().map_or(ACTS, |kind| kind.get_ref());
     let injection = Injection {
         cue,
         target: raw.target.get_ref().clone(),
-        kind: raw.kind.get_ref().clone(),
-        strength,
-        lasting: duration.map(ticks),
-        target_place: raw.target.span(),
-        kind_place: raw.kind.span(),
+        kind: kind.to_owned(),
+        strength: raw.strength.as_ref().map(|strength| *strength.get_ref()),
+        duration: raw.duration.as_ref().map(|duration| *duration.get_ref()),
+        cycle: raw.cycle.as_ref().map(|cycle| *cycle.get_ref()),
     };
     crate::join::check_fault(&injection).map_err(|refusal| {
         let place = match refusal.part {
-            crate::join::Part::Target => raw.target.span(),
-            crate::join::Part::Kind => raw.kind.span(),
-            crate::join::Part::Strength => {
-                raw.strength.as_ref().map_or(raw.kind.span(), Spanned::span)
-            }
+            Part::Target => None,
+            Part::Kind => raw.kind.as_ref().map(Spanned::span),
+            Part::Strength => raw.strength.as_ref().map(Spanned::span),
+            Part::Duration => raw.duration.as_ref().map(Spanned::span),
+            Part::Cycle => raw.cycle.as_ref().map(Spanned::span),
         };
+        let place = place.unwrap_or_else(|| raw.target.span());
         Complaint::new(place, refusal.message, "refused", refusal.remedy)
     })?;
     Ok(injection)

@@ -8,7 +8,7 @@ use super::Expect;
 use crate::frame::Frame;
 
 /// One expectation, and whether it was met.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Finding {
     /// What was expected, in words.
     pub expected: String,
