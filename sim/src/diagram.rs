@@ -17,7 +17,10 @@ pub fn page() -> String {
     );
     for state in State::ALL {
         for way in state.ways_out() {
-            line(&mut page, format_args!("    {} --> {}", state.name(), way.to.name()));
+            line(
+                &mut page,
+                format_args!("    {} --> {}", state.name(), way.to.name()),
+            );
         }
     }
     page.push_str("```\n\n## Ways out\n\n| from | to | when |\n|---|---|---|\n");

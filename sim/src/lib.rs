@@ -3,10 +3,17 @@
 //!
 //! A bench and training tool; not certified, not airworthy.
 
+pub mod cli;
 pub mod controls;
+pub mod diagram;
 pub mod faults;
+pub mod flight;
 pub mod frame;
+pub mod join;
 pub mod oracle;
 pub mod plant;
+pub mod report;
 pub mod rng;
+pub mod scenario;
 pub mod sensors;
+pub mod world;

@@ -1,2 +1,7 @@
 //! The command `mastwright`.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    mastwright_sim::cli::main()
+}

@@ -247,10 +247,15 @@ impl Plant {
     }
 
     fn move_mast_and_doors(&mut self, drives: &Drives, defects: &Defects) {
-        let (mast, doors) = if drives.drive_power {
-            (drives.mast, drives.doors)
+        let mast = if drives.mast_power {
+            drives.mast
         } else {
-            (MastDrive::Off, DoorDrive::Off)
+            MastDrive::Off
+        };
+        let doors = if drives.door_power {
+            drives.doors
+        } else {
+            DoorDrive::Off
         };
         let airspeed = (self.aircraft.speed() + defects.gust).max(0.0);
         self.mast.step(

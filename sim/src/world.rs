@@ -19,6 +19,7 @@ use mastwright_core::{Config, Outputs, Sequencer};
 
 use crate::faults::{Fault, Injector};
 use crate::frame::Frame;
+use crate::join;
 use crate::plant::defects::Defects;
 use crate::plant::{Plant, Surroundings};
 use crate::scenario::Scenario;
@@ -62,7 +63,7 @@ impl<C: Controller> World<C> {
         let faults: Vec<Fault> = scenario
             .faults
             .iter()
-            .map(|injection| injection.fault.clone())
+            .map(|order| join::fault(order).expect("checked when the scenario was read"))
             .collect();
         Self {
             config: scenario.config,
@@ -96,9 +97,7 @@ impl<C: Controller> World<C> {
         self.injector.corrupt_controls(&mut self.frame.controls);
         self.frame.truth = *self.plant.truth();
         self.frame.truth.person_near = stage.person_near;
-        self.frame.inputs = self
-            .sensors
-            .sample(&self.frame.truth, &self.frame.controls);
+        self.frame.inputs = self.sensors.sample(&self.frame.truth, &self.frame.controls);
         self.injector.corrupt_inputs(&mut self.frame.inputs);
         self.frame.powered = stage.powered && self.injector.powered();
         self.control();

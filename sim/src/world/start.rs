@@ -8,7 +8,7 @@ use crate::scenario::setup::Setup;
 /// The plant's setup for a scenario's start.
 pub(super) fn setup(start: &Setup) -> setup::Setup {
     let mut plant = setup::Setup::default();
-    plant.air.elevation = start.elevation;
+    plant.air.field_elevation = start.elevation;
     plant.air.offset = start.warmer;
     if let Some(mass) = start.mass {
         plant.aircraft.mass = mass;

@@ -1,0 +1,115 @@
+//! The command line: what can be asked, and with what the program ends.
+
+pub mod list;
+pub mod output;
+pub mod run;
+
+use std::process::ExitCode;
+
+use clap::{Args, Parser, Subcommand};
+
+use output::Patient;
+
+/// Everything held, and all came as expected.
+pub const GOOD: u8 = 0;
+/// Something broke, or came otherwise than expected.
+pub const BROKEN: u8 = 1;
+/// The input could not be used.
+pub const BAD_INPUT: u8 = 2;
+
+const CAUTIONS: &str = "\
+Exit code: 0 all held and came as expected, 1 something did not, 2 bad input.
+
+Bench and training tool; not certified, not airworthy. Local codes, the flight
+manual and licensed practice come first. Keep clear of propellers.";
+
+/// Proving ground for the controller of a folding propeller mast.
+///
+/// Flies scenarios against the real controller in a simulated aircraft and judges, in
+/// physical truth, whether any safety requirement was broken. Without a command it
+/// runs the demonstration: an emergency stop-and-stow from full power.
+#[derive(Debug, Parser)]
+#[command(name = "mastwright", version, after_help = CAUTIONS, max_term_width = 80)]
+struct Cli {
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Fly a scenario and judge it.
+    Run(Run),
+    /// List what there is: scenarios, faults, requirements, states or settings.
+    #[command(after_help = CAUTIONS)]
+    List {
+        /// What to list.
+        #[arg(value_enum, default_value_t)]
+        what: list::What,
+    },
+}
+
+/// Fly a scenario and judge it.
+///
+/// Prints a timeline (time, phase, what moved, what was denied and why, alerts), then
+/// the verdict requirement by requirement.
+#[derive(Debug, Args)]
+#[command(after_help = CAUTIONS)]
+pub struct Run {
+    /// Name of a shipped scenario (`mastwright list`), or path of a scenario file.
+    scenario: String,
+    /// Seed of everything random, in place of the scenario's own.
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    /// Print one JSON document, timeline and verdict, instead of text.
+    #[arg(long)]
+    json: bool,
+    /// Leave the timeline out; print the verdict only.
+    #[arg(long, conflicts_with = "json")]
+    quiet: bool,
+}
+
+impl Run {
+    /// The demonstration.
+    fn demonstration() -> Self {
+        Self {
+            scenario: "emergency-stow".to_owned(),
+            seed: None,
+            json: false,
+            quiet: false,
+        }
+    }
+}
+
+/// Runs the command the process was started with.
+#[must_use]
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    let mut out = Patient::new(std::io::stdout().lock());
+    let done = match cli.command {
+        None => run::run(&Run::demonstration(), &mut out),
+        Some(Command::Run(run)) => run::run(&run, &mut out),
+        Some(Command::List { what }) => list::list(what, &mut out).map(|()| GOOD),
+    };
+    match done.and_then(|code| out.finish().map(|()| code)) {
+        Ok(code) => ExitCode::from(code),
+        Err(report) => {
+            // With standard error closed there is no one left to tell.
+            let _ = std::io::Write::write_fmt(
+                &mut std::io::stderr().lock(),
+                format_args!("{report:?}"),
+            );
+            ExitCode::from(BAD_INPUT)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_command_line_is_consistent() {
+        use clap::CommandFactory;
+        Cli::command().debug_assert();
+    }
+}

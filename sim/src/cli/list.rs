@@ -1,0 +1,143 @@
+//! `mastwright list`: what there is.
+
+use std::io::Write;
+
+use clap::ValueEnum;
+use mastwright_core::{Settings, State};
+use miette::IntoDiagnostic;
+
+use crate::report::layout::{COLUMNS, wrap};
+use crate::scenario::Scenario;
+use crate::scenario::shipped::SHIPPED;
+
+/// What can be listed.
+#[derive(Clone, Copy, Debug, Default, ValueEnum)]
+pub enum What {
+    /// The shipped scenarios.
+    #[default]
+    Scenarios,
+    /// Every fault that can be ordered, with its target.
+    Faults,
+    /// The hazards and safety requirements.
+    Requirements,
+    /// The controller's states and the ways out of each.
+    States,
+    /// The controller's settings, with ranges and defaults.
+    Settings,
+}
+
+/// Lists it.
+///
+/// # Errors
+/// When `out` cannot be written, or a shipped scenario is not in order.
+pub fn list(what: What, out: &mut dyn Write) -> miette::Result<()> {
+    match what {
+        What::Scenarios => rows(out, &scenarios()?),
+        What::Faults => rows(out, &crate::join::fault_rows()),
+        What::Requirements => rows(out, &requirements()),
+        What::States => rows(out, &states()),
+        What::Settings => rows(out, &settings()),
+    }
+}
+
+/// Prints names with what is to be said of them, in two columns where they fit.
+fn rows(out: &mut dyn Write, rows: &[(String, String)]) -> miette::Result<()> {
+    const NAMES: usize = 26;
+    let longest = rows
+        .iter()
+        .map(|(name, _)| name.chars().count())
+        .max()
+        .unwrap_or(0);
+    let width = longest.min(NAMES) + 2;
+    for (name, text) in rows {
+        let mut lines = wrap(text, COLUMNS - width).into_iter();
+        if name.chars().count() > NAMES {
+            writeln!(out, "{name}").into_diagnostic()?;
+        } else {
+            let first = lines.next().unwrap_or_default();
+            writeln!(out, "{name:<width$}{first}").into_diagnostic()?;
+        }
+        for line in lines {
+            writeln!(out, "{:width$}{line}", "").into_diagnostic()?;
+        }
+    }
+    Ok(())
+}
+
+fn scenarios() -> miette::Result<Vec<(String, String)>> {
+    SHIPPED
+        .iter()
+        .map(|shipped| {
+            let scenario = Scenario::parse(&shipped.file(), shipped.text)?;
+            Ok((scenario.name, scenario.title))
+        })
+        .collect()
+}
+
+fn requirements() -> Vec<(String, String)> {
+    let owned = |(id, statement): (&str, &str)| (id.to_owned(), statement.to_owned());
+    crate::join::hazards()
+        .into_iter()
+        .chain(crate::join::requirements())
+        .map(owned)
+        .collect()
+}
+
+fn states() -> Vec<(String, String)> {
+    State::ALL
+        .iter()
+        .map(|state| {
+            let ways: Vec<String> = state
+                .ways_out()
+                .iter()
+                .map(|way| format!("to {} when {}", way.to.name(), way.when))
+                .collect();
+            (state.name().to_owned(), ways.join("; "))
+        })
+        .collect()
+}
+
+fn settings() -> Vec<(String, String)> {
+    Settings::FIELDS
+        .iter()
+        .map(|field| {
+            let text = format!(
+                "{} Default {}, from {} to {} {}.",
+                field.meaning.trim(),
+                field.default,
+                field.min,
+                field.max,
+                field.unit
+            );
+            (field.name.to_owned(), text)
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn listed(what: What) -> String {
+        let mut out = Vec::new();
+        list(what, &mut out).expect("memory can be written");
+        String::from_utf8(out).expect("text")
+    }
+
+    #[test]
+    fn every_list_has_its_rows_within_eighty_columns() {
+        for (what, row) in [
+            (What::Scenarios, "emergency-stow"),
+            (What::Requirements, "SR-06"),
+            (What::States, "StowMast"),
+            (What::Settings, "precharge_share"),
+        ] {
+            let text = listed(what);
+            assert!(text.contains(row), "{what:?}\n{text}");
+            assert!(
+                text.lines().all(|line| line.chars().count() <= COLUMNS),
+                "{text}"
+            );
+        }
+    }
+}

@@ -1,0 +1,115 @@
+//! Telling what happened in a flight, for people and for programs.
+
+pub mod layout;
+pub mod paint;
+pub mod text;
+pub mod timeline;
+pub mod words;
+
+use serde::Serialize;
+
+use crate::flight::{Flight, Verdict};
+use crate::scenario::Scenario;
+use crate::scenario::expect::{Finding, Watch};
+use timeline::{Entry, Timeline};
+
+/// Stands where a report ends, in text and in JSON.
+pub const CAUTION: &str = "Bench and training tool; not certified, not airworthy. Local codes, the \
+    flight manual and licensed practice come first. Keep clear of propellers.";
+
+/// Everything about one flight.
+#[derive(Clone, Debug, Serialize)]
+pub struct Report {
+    /// The scenario's name.
+    pub scenario: String,
+    /// Its title.
+    pub title: String,
+    /// The seed it was flown with.
+    pub seed: u64,
+    /// All held, and everything came as expected.
+    pub good: bool,
+    /// The command that flies it again.
+    pub replay: String,
+    /// What happened, in order.
+    pub timeline: Vec<Entry>,
+    /// How it ended.
+    pub end: End,
+    /// The oracle's verdict.
+    pub verdict: Verdict,
+    /// What the scenario expected, and what came instead.
+    pub expectations: Vec<Finding>,
+    /// What no report may be read without.
+    pub caution: &'static str,
+}
+
+/// How a flight ended, in plant truth.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct End {
+    /// When, s.
+    pub time: f64,
+    /// State of the controller.
+    pub state: &'static str,
+    /// Mast travel, %.
+    pub mast: f64,
+    /// Door opening, %.
+    pub doors: f64,
+    /// Shaft speed, rpm.
+    pub propeller: f64,
+    /// Bus voltage, V.
+    pub bus: f64,
+    /// Height above the field, m.
+    pub height: f64,
+    /// Airspeed, m/s.
+    pub airspeed: f64,
+}
+
+/// Flies a scenario to its end. `told` hears each entry of the timeline as it comes.
+pub fn fly(
+    scenario: &Scenario,
+    seed: u64,
+    replay: &str,
+    flight: &mut impl Flight,
+    mut told: impl FnMut(&Entry),
+) -> Report {
+    let mut timeline = Timeline::default();
+    let mut watch = Watch::new(&scenario.expect);
+    let mut entries = Vec::new();
+    for _ in 0..scenario.ticks {
+        flight.step();
+        watch.see(flight.frame());
+        let before = entries.len();
+        timeline.see(flight.frame(), flight.begun(), scenario, &mut entries);
+        entries[before..].iter().for_each(&mut told);
+    }
+    let verdict = flight.verdict();
+    let expectations = watch.findings(&verdict.exercised());
+    Report {
+        scenario: scenario.name.clone(),
+        title: scenario.title.clone(),
+        seed,
+        good: verdict.broken() == 0 && expectations.iter().all(|found| found.instead.is_none()),
+        replay: replay.to_owned(),
+        timeline: entries,
+        end: End::of(flight),
+        verdict,
+        expectations,
+        caution: CAUTION,
+    }
+}
+
+impl End {
+    fn of(flight: &impl Flight) -> Self {
+        use crate::scenario::quantity::Quantity;
+        let frame = flight.frame();
+        Self {
+            time: frame.seconds(),
+            state: words::phase(frame),
+            mast: Quantity::Mast.read(frame),
+            doors: Quantity::Doors.read(frame),
+            propeller: Quantity::Propeller.read(frame),
+            bus: Quantity::Bus.read(frame),
+            height: Quantity::Height.read(frame),
+            airspeed: Quantity::Airspeed.read(frame),
+        }
+    }
+}
