@@ -253,3 +253,30 @@ fn a_test_neither_ends_nor_hides_a_warning() {
     assert!(after.sounding);
     assert_eq!(after.hot, Detectors::only(Detector::Two));
 }
+
+#[test]
+fn a_detector_lost_before_its_cool_reading_has_lasted_goes_on_warning() {
+    let mut unit = HeatWarning::default();
+    run(&mut unit, &at([COOL, HOT, COOL, COOL]), 60);
+    run(&mut unit, &at([COOL; 4]), 49);
+    assert!(run(&mut unit, &silent(at([COOL; 4]), 1), 1000).sounding);
+}
+
+#[test]
+fn a_test_adds_nothing_to_the_time_a_detector_must_be_cool() {
+    let mut unit = HeatWarning::default();
+    run(&mut unit, &at([COOL, HOT, COOL, COOL]), 60);
+    run(&mut unit, &at([COOL; 4]), 49);
+    run(&mut unit, &pressed([TESTED; 4]), 1);
+    assert!(run(&mut unit, &at([COOL; 4]), 49).sounding);
+    assert!(!run(&mut unit, &at([COOL; 4]), 1).sounding);
+}
+
+#[test]
+fn a_short_test_after_a_long_one_is_short_all_the_same() {
+    let mut unit = HeatWarning::default();
+    run(&mut unit, &pressed([TESTED; 4]), 150);
+    run(&mut unit, &at([COOL; 4]), 1);
+    run(&mut unit, &pressed([TESTED; 4]), 10);
+    assert_eq!(run(&mut unit, &at([COOL; 4]), 1).tested, Test::TooShort);
+}

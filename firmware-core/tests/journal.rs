@@ -287,6 +287,15 @@ fn nothing_is_written_while_nothing_worth_keeping_changes() {
 }
 
 #[test]
+fn a_save_before_the_first_tick_forgets_nothing() {
+    let (mut memory, _) = after(4);
+    let before = recovered(&mut memory).retained;
+    let (mut journal, _) = Journal::recover(&mut memory);
+    assert_eq!(journal.save(&mut memory), Ok(Saved::Unchanged));
+    assert_eq!(recovered(&mut memory).retained, before);
+}
+
+#[test]
 fn a_latched_fault_is_worth_keeping_and_so_is_its_clearing() {
     let (mut memory, mut journal) = after(3);
     for faults in [Fault::ChargeLow | Fault::MotorHot, Faults::empty()] {

@@ -16,6 +16,7 @@
 mod actuator;
 mod catalogue;
 mod channel;
+mod drive;
 mod fault;
 mod injector;
 mod kind;

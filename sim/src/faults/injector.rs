@@ -10,8 +10,9 @@
 use mastwright_core::Inputs;
 use mastwright_core::outputs::Drives;
 
-use super::actuator::{self, ActuatorId, Ways};
+use super::actuator::{self, ActuatorId};
 use super::channel::SensorId;
+use super::drive::{self, Ways};
 use super::fault::Fault;
 use super::mechanics::{self, Mechanics, MechanicsId};
 use super::pilot::{self, PilotId};
@@ -71,17 +72,16 @@ impl Injector {
     }
 
     /// Lets the pilot's hands err.
+    #[inline]
     pub fn corrupt_controls(&mut self, controls: &mut Controls) {
         for index in &self.active {
-            let slot = &self.slots[*index];
-            if let Action::Hand(id, strength) = slot.action {
-                pilot::hand(id)(controls, strength, slot.draw());
-            }
+            self.slots[*index].corrupt_controls(controls);
         }
     }
 
     /// Makes of the readings what the faulty sensors and the faulty link tell, and of
     /// the deadline what the faulty processor missed.
+    #[inline]
     pub fn corrupt_inputs(&mut self, inputs: &mut Inputs) {
         for index in &self.active {
             self.slots[*index].corrupt_inputs(inputs);
@@ -89,33 +89,27 @@ impl Injector {
     }
 
     /// Makes of the commands what the faulty actuators do with them.
+    #[inline]
     pub fn corrupt_drives(&mut self, drives: &mut Drives) {
         self.last.note(drives);
         for index in &self.active {
-            let slot = &mut self.slots[*index];
-            let broken = slot.broken();
-            if let Action::Drive(id, effect, state) = &mut slot.action {
-                state.corrupt(*effect, *id, drives, broken, self.last);
-            }
+            self.slots[*index].corrupt_drives(drives, self.last);
         }
     }
 
     /// What is wrong in the physical world now. Jams: the one begun last holds.
+    #[inline]
     #[must_use]
     pub fn defects(&self) -> Mechanics {
         let mut mechanics = Mechanics::default();
         for index in &self.active {
-            let slot = &self.slots[*index];
-            if let Action::Show(id, strength) = slot.action
-                && slot.broken()
-            {
-                mechanics::show(id)(&mut mechanics, strength);
-            }
+            self.slots[*index].show(&mut mechanics);
         }
         mechanics
     }
 
     /// True while the controller has its supply.
+    #[inline]
     #[must_use]
     pub fn powered(&self) -> bool {
         let lost = |index: &usize| {
@@ -128,6 +122,7 @@ impl Injector {
     /// The number of a memory bit to flip now: any 32-bit number, of which the world
     /// takes the remainder by the size of the memory. Given once for each start and
     /// only in that tick; call until it gives nothing.
+    #[inline]
     pub fn bit_flip(&mut self) -> Option<u32> {
         for index in &self.active {
             if let Action::Flip(pending) = &mut self.slots[*index].action
@@ -141,9 +136,12 @@ impl Injector {
 
     /// Ends the tick: time passes for the active faults, and those whose duration is
     /// over heal.
+    #[inline]
     pub fn tick(&mut self) {
-        let slots = &mut self.slots;
-        self.active.retain(|index| slots[*index].tick());
+        if !self.active.is_empty() {
+            let slots = &mut self.slots;
+            self.active.retain(|index| slots[*index].tick());
+        }
     }
 }
 
@@ -155,7 +153,7 @@ enum Action {
     /// Exchanges two sensor channels.
     Swap(SensorId, SensorId),
     /// Corrupts the command of an actuator.
-    Drive(ActuatorId, actuator::Effect, actuator::State),
+    Drive(ActuatorId, drive::Effect, drive::State),
     /// Shows in the physical world.
     Show(MechanicsId, f64),
     /// Moves the pilot's controls.
@@ -187,7 +185,7 @@ impl Action {
             Target::Link => sense(supply::link_effect(fault.kind(), strength), supply::LINKED),
             Target::Actuator(id) => {
                 let effect = actuator::effect(id, fault.kind(), strength);
-                Self::Drive(id, effect, actuator::State::new(effect))
+                Self::Drive(id, effect, drive::State::new(effect))
             }
             Target::Mechanics(id) => Self::Show(id, strength),
             Target::Pilot(id) => Self::Hand(id, strength),
@@ -243,6 +241,27 @@ impl Slot {
 
     fn draw(&self) -> u64 {
         self.breaks.as_ref().map_or(0, Breaks::draw)
+    }
+
+    fn corrupt_controls(&self, controls: &mut Controls) {
+        if let Action::Hand(id, strength) = self.action {
+            pilot::hand(id)(controls, strength, self.draw());
+        }
+    }
+
+    fn corrupt_drives(&mut self, drives: &mut Drives, last: Ways) {
+        let broken = self.broken();
+        if let Action::Drive(id, effect, state) = &mut self.action {
+            state.corrupt(*effect, *id, drives, broken, last);
+        }
+    }
+
+    fn show(&self, mechanics: &mut Mechanics) {
+        if let Action::Show(id, strength) = self.action
+            && self.broken()
+        {
+            mechanics::show(id)(mechanics, strength);
+        }
     }
 
     fn corrupt_inputs(&mut self, inputs: &mut Inputs) {

@@ -248,7 +248,7 @@ fn scale(rule: Rule, channel: Channel) -> Option<Scale> {
         Rule::Value => Some(Scale {
             min,
             max,
-            default: min + span / 2.0,
+            default: (min + span / 2.0).round(),
             least: 0.0,
             ..both_ways
         }),

@@ -88,6 +88,12 @@ fn a_drive_stuck_on_goes_on_as_last_driven_or_the_given_way() {
     assert_eq!(mast(&mut last, MastDrive::Off), MastDrive::Off);
     last.start(0);
     assert_eq!(mast(&mut last, MastDrive::Off), RETRACT);
+    assert_eq!(
+        mast(&mut last, EXTEND),
+        RETRACT,
+        "a command changes nothing"
+    );
+    assert_eq!(mast(&mut last, MastDrive::Off), RETRACT);
 
     let mut out = injector("mast-drive", Kind::StuckOn, Some(1.0));
     mast(&mut out, RETRACT);
