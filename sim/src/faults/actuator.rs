@@ -12,7 +12,8 @@ named! {
     ActuatorId {
         MastDrive = "mast-drive", "mast drive";
         DoorDrive = "door-drive", "door drive";
-        DrivePower = "drive-power", "relay that powers the drives";
+        MastPower = "mast-power", "relay that powers the mast drive";
+        DoorPower = "door-power", "relay that powers the door drive";
         Motor = "motor", "motor";
         MotorEnable = "motor-enable", "motor's hard-wired torque enable";
         Pack1Contactor = "pack1-contactor", "pack 1 contactor";
@@ -169,7 +170,8 @@ const fn rows(id: ActuatorId) -> &'static [Row] {
     match id {
         ActuatorId::MastDrive | ActuatorId::DoorDrive => DRIVES,
         ActuatorId::Motor => MOTOR,
-        ActuatorId::DrivePower
+        ActuatorId::MastPower
+        | ActuatorId::DoorPower
         | ActuatorId::MotorEnable
         | ActuatorId::Pack1Contactor
         | ActuatorId::Pack2Contactor

@@ -120,7 +120,8 @@ fn copy(id: ActuatorId, from: &Drives, to: &mut Drives) {
     match id {
         ActuatorId::MastDrive => to.mast = from.mast,
         ActuatorId::DoorDrive => to.doors = from.doors,
-        ActuatorId::DrivePower => to.drive_power = from.drive_power,
+        ActuatorId::MastPower => to.mast_power = from.mast_power,
+        ActuatorId::DoorPower => to.door_power = from.door_power,
         ActuatorId::Motor => to.motor = from.motor,
         ActuatorId::MotorEnable => to.motor_enable = from.motor_enable,
         ActuatorId::Pack1Contactor => to.bus.packs[0] = from.bus.packs[0],
@@ -157,7 +158,8 @@ fn act(id: ActuatorId, drives: &mut Drives, strength: f64, last: Ways) {
         motor_enable: true,
         mast,
         doors,
-        drive_power: true,
+        mast_power: true,
+        door_power: true,
         fans: Fans::On,
         aux_charger: true,
         ..Drives::default()

@@ -77,7 +77,8 @@ fn commands(tick: u64) -> Drives {
             1 => DoorDrive::Off,
             _ => DoorDrive::Close,
         },
-        drive_power: on(1),
+        mast_power: on(1),
+        door_power: on(1),
         fans: if on(0) { Fans::On } else { Fans::Off },
         aux_charger: on(1),
         ..Drives::default()
@@ -218,7 +219,8 @@ fn members(one: &Drives, other: &Drives) -> Vec<&'static str> {
     let differ = [
         ("mast-drive", one.mast != other.mast),
         ("door-drive", one.doors != other.doors),
-        ("drive-power", one.drive_power != other.drive_power),
+        ("mast-power", one.mast_power != other.mast_power),
+        ("door-power", one.door_power != other.door_power),
         ("motor", one.motor != other.motor),
         ("motor-enable", one.motor_enable != other.motor_enable),
         ("pack1-contactor", one.bus.packs[0] != other.bus.packs[0]),

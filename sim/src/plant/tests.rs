@@ -36,7 +36,8 @@ fn commanding(motor: Motor) -> Drives {
     Drives {
         motor,
         motor_enable: true,
-        drive_power: true,
+        mast_power: true,
+        door_power: true,
         bus: LIVE,
         ..Drives::default()
     }
@@ -175,7 +176,7 @@ fn a_source_that_gives_no_number_makes_no_torque() {
 }
 
 #[test]
-fn doors_and_mast_need_the_drive_power_relay() {
+fn doors_and_mast_need_their_power_relays() {
     let mut drives = Drives {
         mast: MastDrive::Retract(Pace::Full),
         doors: DoorDrive::Close,
@@ -184,7 +185,8 @@ fn doors_and_mast_need_the_drive_power_relay() {
     let mut plant = airborne(0.0, 0.0);
     let still = run(&mut plant, &drives, &SOUND, 2.0);
     assert!((still.mast.position - 1.0).abs() < 1e-12 && (still.doors - 1.0).abs() < 1e-12);
-    drives.drive_power = true;
+    drives.mast_power = true;
+    drives.door_power = true;
     let moved = run(&mut plant, &drives, &SOUND, 2.0);
     assert!(moved.mast.position < 0.9 && moved.doors < 0.7);
 }

@@ -105,6 +105,7 @@ pub const fn fault(fault: Fault) -> &'static str {
         Fault::MastOverdue => "mast overdue",
         Fault::MastNotFollowing => "mast does not follow its drive",
         Fault::MastUnasked => "mast moves unasked",
+        Fault::LockLost => "mast lock lost",
         Fault::DoorContradiction => "door switches contradict each other",
         Fault::DoorSensorLost => "door switch lost",
         Fault::DoorOverload => "door drive overloaded",
