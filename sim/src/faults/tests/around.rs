@@ -36,6 +36,33 @@ fn mechanical_faults_show_in_si_units() {
 }
 
 #[test]
+fn each_mechanical_fault_shows_in_its_own_place_only() {
+    let none = Mechanics::default();
+    #[rustfmt::skip]
+    let shown = [
+        ("mast-jam", Mechanics { mast_jam: Some(0.5), ..none }),
+        ("door-jam", Mechanics { door_jam: Some(0.5), ..none }),
+        ("main-weld", Mechanics { main_welded: true, ..none }),
+        ("pack1-weld", Mechanics { pack_contactor_welded: [true, false], ..none }),
+        ("pack2-weld", Mechanics { pack_contactor_welded: [false, true], ..none }),
+        ("pack1-dropout", Mechanics { pack_dropout: [true, false], ..none }),
+        ("pack2-dropout", Mechanics { pack_dropout: [false, true], ..none }),
+        ("insulation-aged", Mechanics { insulation_ohm: Some(20_000.0), ..none }),
+        ("fans-seized", Mechanics { fans_failed: true, ..none }),
+        ("discharge-open", Mechanics { discharge_open: true, ..none }),
+        ("blade-push", Mechanics { blade_push: 30.0, ..none }),
+        ("gust", Mechanics { gust: 12.0, ..none }),
+        ("bay-heat", Mechanics { extra_heat_bay: 2_000.0, ..none }),
+        ("detent-worn", Mechanics { detent_worn: true, ..none }),
+    ];
+    assert_eq!(shown.len(), MechanicsId::ALL.len(), "every one is tried");
+    for (name, expected) in shown {
+        let injector = started(&[(&format!("mechanics.{name}"), Kind::Acts, None)]);
+        assert_eq!(injector.defects(), expected, "{name}");
+    }
+}
+
+#[test]
 fn pushes_and_gusts_add_up_and_the_worst_insulation_counts() {
     let injector = started(&[
         ("mechanics.blade-push", Kind::Acts, Some(40.0)),
@@ -80,6 +107,36 @@ fn a_reset_takes_one_tick_and_can_come_again() {
     assert!(injector.powered());
     injector.start(0);
     assert!(!injector.powered());
+    injector.tick();
+    assert!(injector.powered());
+}
+
+#[test]
+fn a_fault_started_anew_lasts_its_whole_duration_again() {
+    let fault = Fault::new(Target::Power, Kind::BrownOut, None, Some(0.03));
+    let mut injector = Injector::new(vec![fault.expect("a supply can")], 1);
+    let mut powered = Vec::new();
+    for tick in 0..8 {
+        if [0, 2].contains(&tick) {
+            injector.start(0);
+        }
+        powered.push(injector.powered());
+        injector.tick();
+    }
+    let lost = [true, true, true, true, true, false, false, false];
+    assert_eq!(powered, lost.map(|lost: bool| !lost));
+}
+
+#[test]
+fn a_cleared_fault_is_over_at_once_and_the_others_go_on() {
+    let mut injector = started(&[
+        ("power", Kind::BrownOut, None),
+        ("mechanics.main-weld", Kind::Acts, None),
+    ]);
+    assert_eq!(injector.active(), [0, 1]);
+    injector.clear(0);
+    assert_eq!(injector.active(), [1]);
+    assert!(injector.powered() && injector.defects().main_welded);
 }
 
 #[test]
