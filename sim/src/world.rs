@@ -150,7 +150,7 @@ impl<C: Controller> World<C> {
             }
         };
         self.awake = Some(awake.saturating_add(1));
-        if let Some(bit) = self.injector.bit_flip() {
+        while let Some(bit) = self.injector.bit_flip() {
             self.controller = self.controller.with_bit_flipped(bit);
         }
         self.frame.outputs = self.controller.step(&self.frame.inputs, &self.config);
