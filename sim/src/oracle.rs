@@ -16,6 +16,7 @@
 
 mod alerts;
 mod bus;
+mod charging;
 mod emergency;
 mod limits;
 mod moment;
@@ -25,6 +26,7 @@ mod propulsion;
 mod signals;
 mod table;
 mod thermal;
+mod told;
 mod verdict;
 
 #[cfg(test)]
@@ -107,12 +109,12 @@ rules! {
     doors_before_mast: motion::DoorsBeforeMast,
     heat_alert: thermal::HeatAlert,
     stale_proves_nothing: signals::StaleProvesNothing,
-    contradiction: signals::Contradiction,
+    contradiction: told::Contradiction,
     drive_limits: motion::DriveLimits,
     halt_is_still: emergency::HaltIsStill,
-    late_is_safe: signals::LateIsSafe,
+    late_is_safe: told::LateIsSafe,
     discharge: bus::Discharge,
-    charging: bus::Charging,
+    charging: charging::Charging,
     alerts_stay: alerts::AlertsStay,
     bus_fault_known: bus::FaultBeforeClosing,
     heat_warning: alerts::HeatWarning,
@@ -205,5 +207,45 @@ mod tests {
         assert_eq!(verdict.frames, 1000);
         assert_eq!(verdict.outcome("SR-01"), Some(&Outcome::NotExercised));
         assert_eq!(verdict.outcome("SR-03"), Some(&Outcome::NotExercised));
+    }
+
+    #[test]
+    fn a_verdict_says_what_broke_when_and_by_how_much() {
+        let mut oracle = Oracle::new(&Limits::default());
+        let mut frame = handmade::half_out();
+        frame.truth.propeller.angle = 45.0_f64.to_radians();
+        for tick in 100..103 {
+            frame.tick = tick;
+            oracle.judge(&frame);
+        }
+        let verdict = oracle.finish();
+        let broken: Vec<_> = verdict.broken().map(ToString::to_string).collect();
+        assert_eq!(
+            broken,
+            [
+                "HZ-1   BROKEN at 1.00 s: the blade was outside its sector inside the bay \
+              (45.000 deg off park); 3 ticks in all"
+            ]
+        );
+        assert!(verdict.to_string().contains(&broken[0]));
+        let json = serde_json::to_value(&verdict).expect("a verdict serialises");
+        assert_eq!(json["hazards"][0]["id"], "HZ-1");
+        assert_eq!(
+            json["hazards"][0]["outcome"]["broken"]["first"]["tick"],
+            100
+        );
+        assert_eq!(json["requirements"][0]["outcome"], "not-exercised");
+    }
+
+    #[test]
+    fn a_copied_oracle_judges_on_from_where_it_was_copied() {
+        let mut oracle = Oracle::new(&Limits::default());
+        oracle.judge(&handmade::stowed());
+        let copy = oracle.clone();
+        let mut hot = handmade::stowed();
+        hot.truth.motor_temperature = 200.0;
+        oracle.judge(&hot);
+        assert!(!oracle.finish().holds());
+        assert!(copy.finish().holds());
     }
 }

@@ -1,12 +1,11 @@
-//! The high-voltage bus: HZ-4, HZ-7, SR-04, SR-18, SR-19, SR-21.
+//! The high-voltage bus: HZ-4, HZ-7, SR-04, SR-18, SR-21.
 
 use mastwright_core::{Fault, Faults};
 
 use super::Rule;
-use super::limits::{Limits, REACTION, SECOND};
+use super::limits::{REACTION, SECOND};
 use super::moment::{Moment, Run};
 use super::verdict::Finding;
-use crate::plant::truth::PackTruth;
 
 /// HZ-4. Met while current flows into the capacitor.
 #[derive(Clone, Copy, Debug, Default)]
@@ -147,55 +146,6 @@ impl Rule for Discharge {
     }
 }
 
-/// Range of a healthy pack's terminal voltage, V: wide enough for any charge and load.
-const PACK_VOLTAGE: core::ops::RangeInclusive<f64> = 250.0..=480.0;
-
-fn healthy(pack: &PackTruth, limits: &Limits) -> bool {
-    pack.connected && PACK_VOLTAGE.contains(&pack.voltage) && pack.temperature <= limits.pack.damage
-}
-
-/// SR-19. Met while the auxiliary charger is on.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Charging {
-    unfit: Run,
-}
-
-impl Default for Charging {
-    fn default() -> Self {
-        Self {
-            unfit: Run::FOREVER,
-        }
-    }
-}
-
-impl Rule for Charging {
-    const ID: &'static str = "SR-19";
-
-    #[inline]
-    fn judge(&mut self, now: &Moment<'_>) -> Finding {
-        let (truth, limits) = (&now.frame.truth, now.limits);
-        let fit = truth.bus.voltage >= limits.bus_live
-            && truth.bus.main_closed
-            && truth.bus.insulation >= limits.insulation
-            && truth.packs.iter().any(|pack| healthy(pack, limits));
-        let unfit = self.unfit.feed(!fit);
-        if !now.frame.outputs.drives.aux_charger {
-            return Finding::Idle;
-        }
-        if now.thrust {
-            return Finding::broken("the auxiliary battery was charged under thrust");
-        }
-        if unfit > REACTION {
-            return Finding::measured(
-                "the auxiliary battery was charged from an unfit bus",
-                truth.bus.voltage,
-                "V",
-            );
-        }
-        Finding::Held
-    }
-}
-
 /// Contacts that touch this long after they are commanded open have welded, ticks:
 /// 500 ms, many times the opening time of a contactor (common practice, no source).
 const WELDED: u32 = SECOND / 2;
@@ -277,7 +227,7 @@ impl Rule for FaultBeforeClosing {
 mod tests {
     use super::*;
     use crate::frame::Frame;
-    use crate::oracle::handmade::{breaks, holds, judge, locked, stowed, thrusting, with};
+    use crate::oracle::handmade::{breaks, holds, judge, stowed, with};
     use crate::oracle::verdict::Outcome;
 
     fn at(voltage: f64) -> Frame {
@@ -352,26 +302,6 @@ mod tests {
         let dark = with(&live, |f| f.powered = false);
         assert!(!breaks("SR-18", &[(1000, &dark), (340, &live)]));
         assert!(!breaks("SR-18", &[(300, &live), (100, &at(50.0))]));
-    }
-
-    #[test]
-    fn charging_needs_propulsion_off_and_a_fit_bus() {
-        let charge = |frame: &Frame| with(frame, |f| f.outputs.drives.aux_charger = true);
-        let fit = locked();
-        assert!(holds("SR-19", &[(100, &charge(&fit))]));
-        assert!(breaks(
-            "SR-19",
-            &[(9, &fit), (1, &charge(&thrusting(fit.clone())))]
-        ));
-        let dead = with(&fit, |f| f.truth.bus.voltage = 100.0);
-        let leaking = with(&fit, |f| f.truth.bus.insulation = 50e3);
-        let packless = with(&fit, |f| f.truth.packs[0].connected = false);
-        let open = with(&fit, |f| f.truth.bus.main_closed = false);
-        for unfit in [dead, leaking, packless, open] {
-            let unfit = charge(&unfit);
-            assert!(holds("SR-19", &[(1, &charge(&fit)), (15, &unfit)]));
-            assert!(breaks("SR-19", &[(1, &charge(&fit)), (16, &unfit)]));
-        }
     }
 
     #[test]

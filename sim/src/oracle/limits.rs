@@ -37,7 +37,8 @@ pub struct Limits {
     /// Below this mast travel (0 to 1) the blade is between the walls of the bay.
     pub clearance_position: f64,
     /// Half width of the sector about the park angle in which the blade passes the
-    /// walls, rad. Leaves the 25 mm of radial clearance of CS 22.925 at the tip.
+    /// walls, rad. The figure belongs to the invented bay; the notion of a clearance to
+    /// keep is that of CS 22.925 (25 mm radial).
     pub clearance_sector: f64,
     /// A shaft no faster than this stands still, rad/s (about 5 rpm).
     pub shaft_still: f64,
@@ -68,8 +69,9 @@ pub struct Limits {
     /// Surge the bus capacitor and the main contactor stand, A: what a bus at 90 %
     /// lets through 0.18 ohm of packs and wiring at 430 V, rounded up.
     pub inrush: f64,
-    /// Least insulation resistance, ohm: 500 ohm/V of a 400 V bus (UN R100 5.1.3, road
-    /// vehicles, an analogy, quoted by a third party) less 10 % of measuring error.
+    /// Least insulation resistance, ohm: 500 ohm/V of a 400 V bus, the stricter figure of
+    /// UN R100 5.1.3, that for AC (road vehicles, an analogy, quoted by a third party),
+    /// less 10 % of measuring error.
     pub insulation: f64,
     /// Share of source voltage the bus must reach before the main contactor closes.
     /// At least 90 %: Formula SAE rules 2014 EV4.12.1 (an analogy, quoted).

@@ -73,9 +73,9 @@ pub(super) struct Past {
     pub(super) throttle_open: Run,
     /// The selector has been left in its centre.
     pub(super) centred: Run,
-    /// The acknowledge button has been held.
+    /// The acknowledge button has been down.
     pub(super) acknowledging: Run,
-    /// Ticks since the acknowledge button was last down.
+    /// The acknowledge button has been up.
     pub(super) unacknowledged: Run,
     /// Signed angle of the blade from the nearest park angle, rad.
     pub(super) off_park: f64,
@@ -214,7 +214,7 @@ impl<'a> Moment<'a> {
 
 /// Signed distance of a blade angle in [0, 2 pi) to the nearest park angle, rad.
 #[inline]
-fn off_park(angle: f64) -> f64 {
+pub(super) fn off_park(angle: f64) -> f64 {
     if angle < 0.5 * PI {
         angle
     } else if angle < 1.5 * PI {

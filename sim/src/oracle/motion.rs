@@ -1,5 +1,6 @@
 //! Mast and doors: HZ-1, HZ-3, SR-02, SR-03, SR-09, SR-13.
 
+use mastwright_core::State;
 use mastwright_core::outputs::{DoorDrive, MastDrive, Pace};
 
 use super::Rule;
@@ -62,7 +63,12 @@ impl Rule for MastAgainstDoors {
     }
 }
 
-/// SR-02. Met while the mast is driven below the clearance position.
+/// A crew's confirmation of restraint serves this long, ticks: 66 s, the longest the
+/// controller can be set to and its filtering.
+const RESTRAINED: u32 = 66 * SECOND;
+
+/// SR-02. Met while the mast is driven below the clearance position, and in Bench
+/// anywhere. The crew confirms restraint by a press of acknowledge.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct ParkedBelowClearance;
 
@@ -71,10 +77,15 @@ impl Rule for ParkedBelowClearance {
 
     #[inline]
     fn judge(&mut self, now: &Moment<'_>) -> Finding {
-        if !now.mast_driven || now.frame.truth.mast.position >= now.limits.clearance_position {
+        let bench = now.state() == State::Bench;
+        let inside = now.frame.truth.mast.position < now.limits.clearance_position;
+        if !now.mast_driven || !(inside || bench) {
             return Finding::Idle;
         }
-        if now.past.unparked.ticks() > REACTION {
+        if bench && now.past.unacknowledged.ticks() > RESTRAINED {
+            return Finding::broken("the mast was driven in Bench, restraint not confirmed");
+        }
+        if inside && now.past.unparked.ticks() > REACTION {
             return Finding::measured(
                 "the mast was driven below the clearance position with the blade not parked",
                 now.past.off_park.to_degrees(),
@@ -297,6 +308,22 @@ mod tests {
         assert!(breaks("SR-02", &[(10, &driven), (16, &turning)]));
         let above = with(&off, |f| f.truth.mast.position = 0.7);
         assert_eq!(judge("SR-02", &[(100, &above)]), Outcome::NotExercised);
+    }
+
+    #[test]
+    fn in_bench_the_mast_is_driven_only_after_restraint_is_confirmed() {
+        let driven = with(&half_out(), |f| {
+            f.outputs.indications.state = State::Bench;
+            f.outputs.drives.mast = MastDrive::Retract(Pace::Slow);
+        });
+        let rest = half_out();
+        let confirmed = with(&rest, |f| f.controls.acknowledge = true);
+        assert!(breaks("SR-02", &[(9, &rest), (1, &driven)]));
+        assert!(holds("SR-02", &[(9, &confirmed), (99, &driven)]));
+        assert!(breaks(
+            "SR-02",
+            &[(9, &confirmed), (6600, &rest), (1, &driven)]
+        ));
     }
 
     #[test]

@@ -1,13 +1,14 @@
-//! What the controller was told, and what it must not make of it: SR-11, SR-12, SR-16.
-//! The only rules that look at the inputs: these requirements speak about them.
+//! What the controller is told and must not take for a proof: SR-11.
+
+use std::f64::consts::PI;
 
 use mastwright_core::outputs::{DoorDrive, MastDrive, Motor};
 use mastwright_core::signal::Signal;
-use mastwright_core::{Fault, Inputs, State};
+use mastwright_core::{Inputs, State};
 
 use super::Rule;
 use super::limits::REACTION;
-use super::moment::{Moment, Run};
+use super::moment::{Moment, Run, off_park};
 use super::verdict::Finding;
 
 /// A sample older than this is not heard, ticks: 150 ms.
@@ -69,18 +70,65 @@ macro_rules! each_signal {
     };
 }
 
+/// True when a sample is heard and declares itself sound.
 #[inline]
-fn sound<T: Copy>(signal: &Signal<T>) -> bool {
+pub(super) fn sound<T: Copy>(signal: &Signal<T>) -> bool {
     signal.is_valid() & (signal.age().ticks() <= OLD)
 }
 
-/// SR-11. Met while something is driven that needs a signal nobody has heard for 150 ms
-/// or, to count as exercised, while any such signal is unheard and nothing is driven on it.
-#[derive(Clone, Copy, Debug, Default)]
+/// Two sources of the blade angle contradict each other beyond this, rad (15 deg): more
+/// than any setting of the controller allows, and what they are off besides.
+const ANGLES_APART: f64 = 15.0 * PI / 180.0;
+/// Two throttle tracks contradict each other beyond this, permille: as above.
+const TRACKS_APART: i16 = 250;
+/// The angle sources are compared below this shaft speed, rpm; above it their age alone
+/// sets them apart.
+const SLOW: i16 = 5;
+
+/// SR-11. Met while a signal is unheard for 150 ms, or contradicted by its twin while
+/// something is driven that needs both.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct StaleProvesNothing {
     silent: [u32; SIGNALS],
     any: bool,
     main: bool,
+    contradicted: Run,
+}
+
+impl Default for StaleProvesNothing {
+    fn default() -> Self {
+        Self {
+            silent: [0; SIGNALS],
+            any: false,
+            main: false,
+            contradicted: Run::NEVER,
+        }
+    }
+}
+
+/// True when the two blade angles, as told, contradict each other on a slow shaft.
+fn angles_apart(inputs: &Inputs) -> bool {
+    let shaft = &inputs.propeller;
+    let radians = |angle: i32| f64::from(angle) * PI / 18_000.0;
+    let apart = radians(shaft.angle_a.raw().get()) - radians(shaft.angle_b.raw().get());
+    sound(&shaft.angle_a)
+        && sound(&shaft.angle_b)
+        && sound(&shaft.speed)
+        && shaft.speed.raw().magnitude().get() <= SLOW
+        && off_park(apart.rem_euclid(2.0 * PI)).abs() > ANGLES_APART
+}
+
+/// True when the two throttle tracks, as told, contradict each other.
+fn tracks_apart(inputs: &Inputs) -> bool {
+    let (a, b) = (&inputs.controls.throttle_a, &inputs.controls.throttle_b);
+    sound(a) && sound(b) && a.raw().get().abs_diff(b.raw().get()) > TRACKS_APART.unsigned_abs()
+}
+
+/// True when the mast is driven in a way that needs the blade parked.
+fn needs_parking(now: &Moment<'_>) -> bool {
+    let lowered = matches!(now.frame.outputs.drives.mast, MastDrive::Retract(_));
+    let inside = now.frame.truth.mast.position < now.limits.clearance_position;
+    now.mast_driven && (lowered || inside) && now.state() != State::Bench
 }
 
 impl StaleProvesNothing {
@@ -113,14 +161,11 @@ impl StaleProvesNothing {
     /// What is driven on a signal nobody has heard.
     fn driven_blind(&self, now: &Moment<'_>, closes: bool) -> Option<&'static str> {
         let drives = &now.frame.outputs.drives;
-        let needs_parking = matches!(drives.mast, MastDrive::Retract(_))
-            || (now.mast_driven && now.frame.truth.mast.position < now.limits.clearance_position);
-        let bench = now.state() == State::Bench;
         let both_stops = self.unheard(&[STOP_A]) && self.unheard(&[STOP_B]);
         if now.mast_driven && self.unheard(&[POSITION, LEFT_OPEN, RIGHT_OPEN]) {
             return Some("the mast was driven with its position or the doors unheard");
         }
-        if needs_parking && !bench && self.unheard(&[ANGLE_A, ANGLE_B, SHAFT]) {
+        if needs_parking(now) && self.unheard(&[ANGLE_A, ANGLE_B, SHAFT]) {
             return Some("the mast was driven with the blade unheard");
         }
         if now.thrust && (both_stops || self.unheard(&[LOCK, THROTTLE_A, THROTTLE_B])) {
@@ -147,8 +192,14 @@ impl Rule for StaleProvesNothing {
         let main = now.frame.outputs.drives.bus.main;
         let closes = main && !self.main;
         self.main = main;
-        if !self.listen(&now.frame.inputs) {
-            return Finding::Idle;
+        let inputs = &now.frame.inputs;
+        let contradicted =
+            (needs_parking(now) && angles_apart(inputs)) || (now.thrust && tracks_apart(inputs));
+        if self.contradicted.feed(contradicted) > REACTION {
+            return Finding::broken("something was driven on two sources that contradict");
+        }
+        if !self.listen(inputs) {
+            return Finding::held_if(contradicted);
         }
         match self.driven_blind(now, closes) {
             Some(what) => Finding::broken(what),
@@ -157,94 +208,21 @@ impl Rule for StaleProvesNothing {
     }
 }
 
-/// A switch contradicts the position sensor beyond this distance from its end, permille:
-/// more than any setting of the controller allows the two to differ.
-const APART: i16 = 160;
-
-/// True when the mast's switches, as told, contradict each other or the position.
-#[inline]
-fn contradictory(inputs: &Inputs) -> bool {
-    let told = |signal: &Signal<bool>| sound(signal) && signal.raw();
-    let mast = &inputs.mast;
-    let (stowed, deployed) = (told(&mast.stowed_switch), told(&mast.deployed_switch));
-    let locked = told(&mast.lock_switch);
-    if !stowed && !deployed && !locked {
-        return false;
-    }
-    let position = mast.position.raw().get();
-    let heard = sound(&mast.position);
-    (stowed && deployed)
-        || (heard && stowed && position > APART)
-        || (heard && (deployed || locked) && position < 1000 - APART)
-}
-
-/// SR-12. Met while the mast's sensors, as told, contradict each other.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Contradiction {
-    lasting: Run,
-}
-
-impl Default for Contradiction {
-    fn default() -> Self {
-        Self {
-            lasting: Run::NEVER,
-        }
-    }
-}
-
-impl Rule for Contradiction {
-    const ID: &'static str = "SR-12";
-
-    #[inline]
-    fn judge(&mut self, now: &Moment<'_>) -> Finding {
-        let met = now.awake() && contradictory(&now.frame.inputs);
-        if self.lasting.feed(met) <= REACTION {
-            return Finding::held_if(met);
-        }
-        if now.mast_driven {
-            return Finding::broken("the mast was driven on contradictory sensors");
-        }
-        let faults = now.frame.outputs.indications.faults;
-        if faults.is_disjoint(Fault::MastContradiction | Fault::MastSensorLost) {
-            return Finding::broken("contradictory mast sensors latched no fault");
-        }
-        Finding::Held
-    }
-}
-
-/// SR-16, the part a run can show. Met in a tick whose predecessor missed its deadline.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct LateIsSafe;
-
-impl Rule for LateIsSafe {
-    const ID: &'static str = "SR-16";
-
-    #[inline]
-    fn judge(&mut self, now: &Moment<'_>) -> Finding {
-        if !now.frame.inputs.missed_deadline || !now.frame.powered {
-            return Finding::Idle;
-        }
-        if now.mast_driven || now.doors_driven || now.torque || now.thrust {
-            return Finding::broken("something was driven after a missed deadline");
-        }
-        Finding::Held
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use mastwright_core::outputs::Pace;
     use mastwright_core::signal::Age;
-    use mastwright_core::units::{Permille, Rpm};
+    use mastwright_core::units::{CentiDegrees, Permille, Rpm};
 
     use super::*;
     use crate::frame::Frame;
-    use crate::oracle::handmade::{
-        breaks, half_out, holds, judge, locked, stowed, thrusting, told, with,
-    };
-    use crate::oracle::verdict::Outcome;
+    use crate::oracle::handmade::{breaks, half_out, holds, locked, stowed, thrusting, with};
 
     const LATE: Age = Age::new(16);
+
+    /// A frame in which something is driven, and how its controller goes deaf to what
+    /// that needs.
+    type Deafened<'a> = (&'a Frame, fn(&mut Inputs));
 
     #[test]
     fn nothing_is_driven_on_an_unheard_signal_it_needs() {
@@ -257,7 +235,7 @@ mod tests {
             f.outputs.drives.motor_enable = true;
         });
         let thrust = thrusting(locked());
-        let deaf: [(&Frame, fn(&mut Inputs)); 8] = [
+        let deaf: [Deafened<'_>; 8] = [
             (&lowering, |i| {
                 i.mast.position = Signal::aged(Permille::ZERO, LATE)
             }),
@@ -319,66 +297,29 @@ mod tests {
         assert!(holds("SR-11", &[(99, &thrust)]));
     }
 
-    /// After waking, sensors that contradict each other, as told.
-    fn contradict(change: fn(&mut Inputs)) -> Frame {
-        with(&half_out(), |f| change(&mut f.inputs))
-    }
-
     #[test]
-    fn contradictory_mast_sensors_must_halt_the_mast_and_latch_a_fault() {
-        let calm = half_out();
-        let ways: [fn(&mut Inputs); 3] = [
-            |i| {
-                *i = told(0);
-                i.mast.deployed_switch = Signal::fresh(true);
-            },
-            |i| i.mast.stowed_switch = Signal::fresh(true),
-            |i| i.mast.deployed_switch = Signal::fresh(true),
-        ];
-        for way in ways {
-            let silent = contradict(way);
-            let latched = with(&silent, |f| {
-                f.outputs.indications.faults = Fault::MastContradiction.into();
-            });
-            let driven = with(&latched, |f| {
-                f.outputs.drives.mast = MastDrive::Extend(Pace::Full);
-            });
-            assert!(holds(
-                "SR-12",
-                &[(200, &calm), (15, &silent), (9, &latched)]
-            ));
-            assert!(breaks("SR-12", &[(200, &calm), (16, &silent)]));
-            assert!(breaks("SR-12", &[(200, &calm), (16, &driven)]));
-        }
-    }
-
-    #[test]
-    fn sensors_that_agree_do_not_contradict() {
-        for position in [0, 10, 500, 990, 1000] {
-            let agreeing = with(&half_out(), |f| f.inputs = told(position));
-            assert_eq!(
-                judge("SR-12", &[(300, &agreeing)]),
-                Outcome::NotExercised,
-                "{position}"
-            );
-        }
-    }
-
-    #[test]
-    fn a_missed_deadline_leaves_nothing_driven() {
-        let late = |frame: &Frame| with(frame, |f| f.inputs.missed_deadline = true);
-        assert!(holds("SR-16", &[(1, &late(&locked()))]));
-        assert!(breaks("SR-16", &[(1, &late(&thrusting(locked())))]));
-        let mast = with(&half_out(), |f| {
-            f.outputs.drives.mast = MastDrive::Extend(Pace::Full);
+    fn sources_that_contradict_each_other_prove_nothing() {
+        let lowering = with(&half_out(), |f| {
+            f.outputs.drives.mast = MastDrive::Retract(Pace::Full);
         });
-        let doors = with(&half_out(), |f| f.outputs.drives.doors = DoorDrive::Open);
-        let brake = with(&locked(), |f| {
-            f.outputs.drives.motor = Motor::Brake(Permille::FULL);
-            f.outputs.drives.motor_enable = true;
-        });
-        for driven in [mast, doors, brake] {
-            assert!(breaks("SR-16", &[(1, &late(&driven))]));
+        let apart = |hundredths| {
+            with(&lowering, |f| {
+                f.inputs.propeller.angle_a = Signal::fresh(CentiDegrees::new(hundredths));
+            })
+        };
+        for angle in [1_600, 9_000, 16_400, 19_600, 34_400] {
+            assert!(holds("SR-11", &[(15, &apart(angle))]), "{angle}");
+            assert!(breaks("SR-11", &[(16, &apart(angle))]), "{angle}");
         }
+        for angle in [0, 1_400, 16_600, 19_400, 34_600] {
+            assert!(!breaks("SR-11", &[(99, &apart(angle))]), "{angle}");
+        }
+        let thrust = |track| {
+            with(&thrusting(locked()), |f| {
+                f.inputs.controls.throttle_a = Signal::fresh(Permille::new(track));
+            })
+        };
+        assert!(breaks("SR-11", &[(16, &thrust(300))]));
+        assert!(!breaks("SR-11", &[(99, &thrust(200))]));
     }
 }

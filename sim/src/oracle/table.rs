@@ -90,13 +90,13 @@ pub const HAZARDS: &[Hazard] = &[
 pub const REQUIREMENTS: &[Requirement] = &[
     Requirement {
         id: "SR-01",
-        statement: "Propulsive torque is commanded only while the mast is deployed and locked; when the lock is lost the command ends within 150 ms.",
+        statement: "Propulsive torque is commanded only while the mast is proven deployed and locked, and is so in truth; when the lock is lost the command ends within 150 ms.",
         hazards: &["HZ-2"],
         judged: Judged::RunTime,
     },
     Requirement {
         id: "SR-02",
-        statement: "The mast is not driven below the blade-clearance position unless the blade stands parked in its sector; in Bench it is held there by hand or strap. When parking is lost the drive ends within 150 ms.",
+        statement: "The mast is not driven below the blade-clearance position unless the propeller is proven parked by two independent sources that agree, at speed zero, for the proof time, and so stands parked in its sector; in Bench only after confirmed restraint. When parking is lost the drive ends within 150 ms.",
         hazards: &["HZ-1"],
         judged: Judged::RunTime,
     },
@@ -150,7 +150,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "SR-11",
-        statement: "A signal that is stale, invalid or unheard for 150 ms is never proof of anything: what needs it is not driven.",
+        statement: "A signal that is stale, invalid or contradicted is never proof of anything: what needs it is not driven, at the latest after 150 ms.",
         hazards: &["HZ-1", "HZ-2", "HZ-3"],
         judged: Judged::Both("properties"),
     },
@@ -162,7 +162,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "SR-13",
-        statement: "A drive that draws its stall current for 600 ms, or runs beyond its time, is switched off.",
+        statement: "A drive that is stalled or overloaded for 600 ms, or runs beyond its time, is switched off.",
         hazards: &["HZ-3", "HZ-5"],
         judged: Judged::RunTime,
     },
@@ -180,7 +180,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "SR-16",
-        statement: "A missed tick deadline leaves mast, doors and motor in their fail-safe values.",
+        statement: "A missed tick deadline leaves mast, doors and motor in their fail-safe values in the next tick; a board that stops ticking leaves every output in it.",
         hazards: &["HZ-1", "HZ-2", "HZ-3"],
         judged: Judged::Both("board"),
     },
@@ -221,3 +221,98 @@ pub const REQUIREMENTS: &[Requirement] = &[
         judged: Judged::RunTime,
     },
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const DOC: &str = include_str!("../../../docs/safety-requirements.md");
+    const ANALYSIS: &str = include_str!("../../../docs/hazard-analysis.md");
+
+    /// Each section headed by an id: the id, its statement, and the ids on its line
+    /// that starts with `key`.
+    fn sections(doc: &str, prefix: &str, key: &str) -> Vec<(String, String, Vec<String>)> {
+        doc.split("\n## ")
+            .filter(|section| section.starts_with(prefix))
+            .map(|section| {
+                let line = |start: &str| {
+                    section
+                        .lines()
+                        .find_map(|line| line.strip_prefix(start))
+                        .unwrap_or_else(|| panic!("no line `{start}` in {section}"))
+                };
+                let id = section.lines().next().expect("a heading");
+                let ids = line(key).split(", ").map(|id| id.trim().to_owned());
+                (id.to_owned(), line("> ").to_owned(), ids.collect())
+            })
+            .collect()
+    }
+
+    #[test]
+    fn the_document_of_requirements_equals_the_table() {
+        let table: Vec<_> = REQUIREMENTS
+            .iter()
+            .map(|r| {
+                let hazards = r.hazards.iter().map(|&id| id.to_owned()).collect();
+                (r.id.to_owned(), r.statement.to_owned(), hazards)
+            })
+            .collect();
+        assert_eq!(sections(DOC, "SR-", "- Bounds: "), table);
+    }
+
+    #[test]
+    fn the_hazard_analysis_equals_the_table_and_names_every_control() {
+        let table: Vec<_> = HAZARDS
+            .iter()
+            .map(|hazard| {
+                let controls = REQUIREMENTS
+                    .iter()
+                    .filter(|r| r.hazards.contains(&hazard.id))
+                    .map(|r| r.id.to_owned())
+                    .collect();
+                (hazard.id.to_owned(), hazard.statement.to_owned(), controls)
+            })
+            .collect();
+        assert_eq!(sections(ANALYSIS, "HZ-", "- Controls: "), table);
+    }
+
+    #[test]
+    fn every_requirement_bounds_a_hazard_that_exists() {
+        for requirement in REQUIREMENTS {
+            assert!(!requirement.hazards.is_empty(), "{}", requirement.id);
+            for id in requirement.hazards {
+                assert!(HAZARDS.iter().any(|h| h.id == *id), "{id}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_documents_name_every_rule_and_the_file_it_stands_in() {
+        let mut named = 0;
+        for (name, source) in [
+            ("propulsion", include_str!("propulsion.rs")),
+            ("motion", include_str!("motion.rs")),
+            ("bus", include_str!("bus.rs")),
+            ("charging", include_str!("charging.rs")),
+            ("person", include_str!("person.rs")),
+            ("thermal", include_str!("thermal.rs")),
+            ("emergency", include_str!("emergency.rs")),
+            ("signals", include_str!("signals.rs")),
+            ("told", include_str!("told.rs")),
+            ("alerts", include_str!("alerts.rs")),
+        ] {
+            for doc in [DOC, ANALYSIS] {
+                for after in doc.split(&format!("- Judged: oracle/{name}.rs, `")).skip(1) {
+                    let rule = after.split('`').next().expect("a rule");
+                    assert!(source.contains(&format!("struct {rule}")), "{name}: {rule}");
+                    named += 1;
+                }
+            }
+        }
+        let judged = REQUIREMENTS
+            .iter()
+            .filter(|r| r.judged.at_run_time())
+            .count();
+        assert_eq!(named, HAZARDS.len() + judged);
+    }
+}
