@@ -35,7 +35,8 @@ const FED: Permille = Permille::new(700);
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Stage {
     /// Entered at power-up and after every opening: contactors open, the capacitor
-    /// drains. Left to `Dead` once proven dead.
+    /// drains. Left to `Dead` once it has drained for its least time, the voltage is
+    /// proven low and the main contactor proven open.
     #[default]
     Draining,
     /// The bus is proven dead. Left to `Checking` when it is wanted live, to `Draining`
@@ -66,6 +67,8 @@ pub struct Bus {
     welded: Sustained,
     lost: Sustained,
     uninsulated: Sustained,
+    /// How long the bus has been draining, up to the least that counts.
+    drained: Sustained,
     /// The discharge time ran out before the bus was dead.
     drained_late: bool,
 }
@@ -152,7 +155,7 @@ impl Bus {
         self.left.tick();
         let mut asked = None;
         let next = match self.stage {
-            Stage::Draining => self.drain(reading, proven, active),
+            Stage::Draining => self.drain(reading, config, proven, active),
             Stage::Dead if !proven.contains(Condition::BusDead) => Stage::Draining,
             Stage::Dead if wanted == Some(true) => Stage::Checking,
             Stage::Dead => Stage::Dead,
@@ -206,8 +209,15 @@ impl Bus {
         }
     }
 
-    fn drain(&mut self, reading: &Reading, proven: Conditions, active: &mut Faults) -> Stage {
-        if proven.contains(Condition::BusDead) {
+    fn drain(
+        &mut self,
+        reading: &Reading,
+        config: &Config,
+        proven: Conditions,
+        active: &mut Faults,
+    ) -> Stage {
+        let dead = proven.contains(Condition::BusDead) && proven.contains(Condition::MainOpen);
+        if self.drained.feed(true, config.drain_min.ticks()) && dead {
             return Stage::Dead;
         }
         if self.left.is_over() {
@@ -297,6 +307,7 @@ impl Bus {
         self.stage = stage;
         self.checked.restart();
         self.lost.restart();
+        self.drained.restart();
         self.drained_late = false;
         let time = match stage {
             Stage::Draining => config.discharge_time,

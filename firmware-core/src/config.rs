@@ -203,6 +203,8 @@ settings! {
     open_current: Milliamps = 5000, 500..=20000, Milliamps::SYMBOL;
     /// The bus falls below `high_voltage` within this long after opening. Source: 5 s in use in road-vehicle practice, from memory; 3 s chosen.
     discharge_time: Millis = 3000, 500..=5000, Millis::SYMBOL;
+    /// A bus is never taken for dead before it was drained this long: a voltage sensor that fails low would hide a live one. Source: 1.9 time constants from 400 V to 60 V, 500 ohm and 1 mF of the demonstration aircraft.
+    drain_min: Millis = 1200, 200..=3000, Millis::SYMBOL;
     /// Least bus voltage in use.
     bus_min: Millivolts = 280000, 200000..=380000, Millivolts::SYMBOL;
     /// Greatest bus voltage in use.
@@ -361,7 +363,7 @@ impl Deref for Config {
 
 /// The first rule between settings that `s` breaks.
 fn broken_rule(s: &Settings) -> Option<&'static str> {
-    let rules: [(bool, &'static str); 14] = [
+    let rules: [(bool, &'static str); 15] = [
         (
             s.park_window <= s.hold_capture,
             "park_window must not exceed hold_capture",
@@ -406,6 +408,10 @@ fn broken_rule(s: &Settings) -> Option<&'static str> {
         (
             s.aux_low < s.aux_resume && s.aux_resume < s.aux_full,
             "aux_low, aux_resume, aux_full must rise",
+        ),
+        (
+            s.drain_min < s.discharge_time,
+            "drain_min must lie below discharge_time",
         ),
         (
             s.charge_empty < s.charge_reserve,

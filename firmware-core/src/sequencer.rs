@@ -313,8 +313,7 @@ impl Sequencer {
         lamps.stowed = proves(Condition::MastStowed) && proves(Condition::DoorsShut);
         lamps.parked = proves(Condition::Parked);
         lamps.armed = matches!(self.state, State::Armed | State::Thrust);
-        lamps.bus_dead = proves(Condition::BusDead)
-            && matches!(self.bus.stage(), bus::Stage::Dead | bus::Stage::Draining);
+        lamps.bus_dead = proves(Condition::BusDead) && self.bus.stage() == bus::Stage::Dead;
         lamps.faults = self.latch.latched();
         lamps.sounding = self.latch.sounding();
     }
