@@ -293,13 +293,28 @@ fn an_acknowledge_silences_a_warning_that_stays_shown() {
     assert_eq!(Fault::AirspeedUnknown.class(), Class::Advisory);
 }
 
+#[test]
+fn an_acknowledge_contact_that_sticks_acknowledges_nothing() {
+    let mut rig = Rig::stowed();
+    rig.inputs.airspeed = Signal::fresh(DeciMetresPerSecond::ZERO).invalidated();
+    rig.run(20);
+    rig.inputs.controls.acknowledge = Signal::fresh(true);
+    rig.run(400);
+    assert!(
+        rig.outputs
+            .indications
+            .sounding
+            .contains(Fault::AirspeedUnknown)
+    );
+}
+
 fn in_bench() -> Rig {
     let mut rig = Rig::unwoken(0, 0);
     rig.inputs.controls.bench_key = Signal::fresh(true);
-    rig.inputs.controls.acknowledge = Signal::fresh(true);
+    rig.press_acknowledge(true);
     rig.run(60);
     assert_eq!(rig.sequencer.mode(), Mode::Bench);
-    rig.inputs.controls.acknowledge = Signal::fresh(false);
+    rig.press_acknowledge(false);
     rig.run(5);
     rig
 }
