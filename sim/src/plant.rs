@@ -13,6 +13,7 @@ pub mod bus;
 pub mod contactor;
 pub mod defects;
 pub mod doors;
+pub mod limits;
 pub mod mast;
 pub mod motor;
 pub mod packs;
@@ -207,6 +208,7 @@ impl Plant {
         } else {
             TICK
         };
+        let kick = dt / self.setup.propeller.inertia;
         let exposed = propeller::exposure(self.mast.truth().position);
         let airspeed = (self.aircraft.speed() + defects.gust).max(0.0) * exposed;
         let mut seen = Seen {
@@ -225,17 +227,16 @@ impl Plant {
                 .aero(self.shaft.speed, airspeed, self.air.density);
             let off_park = propeller::off_park(self.shaft.angle);
             let detent = self.propeller.detent(off_park, defects.detent_worn);
-            let outside = detent - air.torque + defects.blade_push;
+            let outside = detent.torque - air.torque + defects.blade_push;
             let before = self.shaft.angle;
-            self.shaft.turn(
-                torque + outside,
-                self.setup.propeller.friction,
-                self.setup.propeller.inertia,
-                dt,
-            );
+            self.shaft.turn(torque + outside, detent.friction, kick, dt);
             // The angle source follows the shaft through the tick.
             seen.angle += self.shaft.angle - before;
             thrust = air.thrust;
+            // A shaft that friction holds through one step is held through all of them.
+            if seen.speed == 0.0 && self.shaft.speed == 0.0 {
+                break;
+            }
         }
         self.truth.propeller = PropellerTruth {
             angle: self.shaft.angle,

@@ -48,6 +48,8 @@ impl Default for BusSetup {
 
 /// Voltage at which the idle current is given, V.
 const IDLE_AT: f64 = 400.0;
+/// A bus below this counts as empty, V.
+const NOTHING: f64 = 1e-6;
 
 /// One way the open bus can be connected, with its step worked out.
 #[derive(Clone, Copy, Debug)]
@@ -108,9 +110,13 @@ impl Capacitor {
     pub fn relax(&mut self, source: f64, precharge: bool, discharge: bool, power: f64) {
         let path = self.paths[usize::from(precharge) + 2 * usize::from(discharge)];
         self.voltage += (source * path.gain - self.voltage) * path.share;
-        let taken = 2.0 * power * self.step / self.setup.capacitance;
-        if taken > 0.0 || taken < 0.0 {
+        if power != 0.0 {
+            let taken = 2.0 * power * self.step / self.setup.capacitance;
             self.voltage = (self.voltage * self.voltage - taken).max(0.0).sqrt();
+        }
+        // An endless decay would end in numbers the processor is slow with.
+        if self.voltage < NOTHING {
+            self.voltage = 0.0;
         }
     }
 

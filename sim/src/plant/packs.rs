@@ -84,6 +84,9 @@ pub struct Pack {
     charge: f64,
     /// Voltage across the RC branch, V; positive under discharge.
     branch: f64,
+    /// Voltage behind the series resistance, V; kept, for it is asked for often.
+    inner: f64,
+    resistance: f64,
     current: f64,
     /// Share of the way to its end value the RC branch goes in one step.
     branch_step: f64,
@@ -98,6 +101,8 @@ impl Pack {
             setup,
             charge,
             branch: 0.0,
+            inner: setup.open_circuit(charge),
+            resistance: setup.resistance(),
             current: 0.0,
             branch_step: 1.0 - (-dt / setup.tau).exp(),
             charge_step: dt / (setup.capacity * 3_600.0),
@@ -106,14 +111,14 @@ impl Pack {
 
     /// Voltage behind the series resistance, V.
     #[must_use]
-    pub fn inner(&self) -> f64 {
-        self.setup.open_circuit(self.charge) - self.branch
+    pub const fn inner(&self) -> f64 {
+        self.inner
     }
 
     /// Terminal voltage at the present current, V.
     #[must_use]
     pub fn terminal(&self) -> f64 {
-        self.inner() - self.current * self.setup.resistance()
+        self.inner - self.current * self.resistance
     }
 
     /// Moves on by one step with a current out of the pack, A, held through it.
@@ -121,6 +126,7 @@ impl Pack {
         let end = current * self.setup.r1 * self.setup.cells;
         self.branch += (end - self.branch) * self.branch_step;
         self.charge = (self.charge - current * self.charge_step).clamp(0.0, 1.0);
+        self.inner = self.setup.open_circuit(self.charge) - self.branch;
         self.current = current;
     }
 
@@ -139,7 +145,7 @@ impl Pack {
     /// Heat made inside the pack at present, W.
     #[must_use]
     pub fn heat(&self) -> f64 {
-        let series = self.current * self.current * self.setup.resistance();
+        let series = self.current * self.current * self.resistance;
         series + self.current * self.branch
     }
 }
@@ -162,7 +168,7 @@ pub fn join(packs: &[Pack; PACKS], connected: [bool; PACKS]) -> Source {
         [true, false] => alone(&packs[0]),
         [false, true] => alone(&packs[1]),
         [true, true] => {
-            let [a, b] = [0, 1].map(|i: usize| packs[i].setup.resistance());
+            let [a, b] = [0, 1].map(|i: usize| packs[i].resistance);
             let share = a / (a + b);
             Source {
                 voltage: inner + (packs[1].inner() - inner) * share,
@@ -174,8 +180,8 @@ pub fn join(packs: &[Pack; PACKS], connected: [bool; PACKS]) -> Source {
 
 fn alone(pack: &Pack) -> Source {
     Source {
-        voltage: pack.inner(),
-        resistance: pack.setup.resistance(),
+        voltage: pack.inner,
+        resistance: pack.resistance,
     }
 }
 
@@ -193,7 +199,7 @@ pub fn share(
         [false, true] => [0.0, total],
         [true, true] => {
             let node = source.voltage - total * source.resistance;
-            let first = (packs[0].inner() - node) / packs[0].setup.resistance();
+            let first = (packs[0].inner() - node) / packs[0].resistance;
             [first, total - first]
         }
     }
