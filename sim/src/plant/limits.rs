@@ -117,6 +117,7 @@ ranges! {
     bus.discharge: 10.0, 1e5, "ohm";
     bus.idle_current: 0.0, 5.0, "A";
     bus.wiring: 0.0, 1.0, "ohm";
+    bus.regeneration_max: 100.0, 800.0, "V";
     bus.insulation: 0.0, 1e9, "ohm";
     pack.cells: 1.0, 250.0, "cells";
     pack.ocv: 0.5, 6.0, "V";

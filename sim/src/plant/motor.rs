@@ -65,7 +65,7 @@ impl Default for MotorSetup {
             inductance: 0.8e-3,
             pole_pairs: 10.0,
             rated_torque: 92.0,
-            brake_torque: 80.0,
+            brake_torque: 100.0,
             creep_torque: 25.0,
             creep_gain: 40.0,
             hold_torque: 60.0,

@@ -12,6 +12,9 @@ use super::truth::PACKS;
 /// Points of the open-circuit voltage table, at equal steps of charge from 0 to 1.
 pub const OCV_POINTS: usize = 11;
 
+/// Charge below empty at which a pack gives no voltage any more.
+const COLLAPSED: f64 = -0.02;
+
 /// One pack of cells in series.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -53,9 +56,12 @@ impl Default for PackSetup {
 }
 
 impl PackSetup {
-    /// Open-circuit voltage of the pack at a charge, V.
+    /// Open-circuit voltage of the pack at a charge, V; below empty it collapses.
     #[must_use]
     pub fn open_circuit(&self, charge: f64) -> f64 {
+        if charge < 0.0 {
+            return self.ocv[0] * (1.0 - charge / COLLAPSED).max(0.0) * self.cells;
+        }
         let place = charge.clamp(0.0, 1.0) * (OCV_POINTS - 1) as f64;
         let index = (place as usize).min(OCV_POINTS - 2);
         let (low, high) = (self.ocv[index], self.ocv[index + 1]);
@@ -125,7 +131,7 @@ impl Pack {
     pub fn step(&mut self, current: f64) {
         let end = current * self.setup.r1 * self.setup.cells;
         self.branch += (end - self.branch) * self.branch_step;
-        self.charge = (self.charge - current * self.charge_step).clamp(0.0, 1.0);
+        self.charge = (self.charge - current * self.charge_step).clamp(COLLAPSED, 1.0);
         self.inner = self.setup.open_circuit(self.charge) - self.branch;
         self.current = current;
     }
@@ -133,7 +139,7 @@ impl Pack {
     /// State of charge, 0 to 1.
     #[must_use]
     pub const fn charge(&self) -> f64 {
-        self.charge
+        self.charge.max(0.0)
     }
 
     /// Current out of the pack, A.
@@ -239,6 +245,15 @@ mod tests {
         let one = join(&packs, [true, false]).resistance;
         assert!((one - 2.0 * both).abs() < 1e-12);
         assert_eq!(join(&packs, [false, false]), Source::default());
+    }
+
+    #[test]
+    fn an_empty_pack_collapses_instead_of_giving_on() {
+        let mut pack = pack(0.01);
+        for _ in 0..12_000 {
+            pack.step(20.0);
+        }
+        assert!(pack.terminal() < 10.0 && pack.charge().abs() < 1e-12);
     }
 
     #[test]

@@ -159,6 +159,15 @@ impl Propeller {
         }
     }
 
+    /// The shaft where no detent reaches it.
+    #[must_use]
+    pub const fn bearing(&self) -> Detent {
+        Detent {
+            torque: 0.0,
+            friction: self.setup.friction,
+        }
+    }
+
     /// The detent at an angle off park, rad: its torque, which pulls towards park, and
     /// the dry friction of the shaft there.
     #[must_use]
@@ -166,10 +175,7 @@ impl Propeller {
         let s = &self.setup;
         let away = off_park.abs();
         if away >= s.detent_reach {
-            return Detent {
-                torque: 0.0,
-                friction: s.friction,
-            };
+            return self.bearing();
         }
         let share = if away <= s.detent_peak {
             away / s.detent_peak

@@ -90,7 +90,7 @@ impl Default for InitialState {
             airspeed: 0.0,
             height: 0.0,
             charge: [0.95; PACKS],
-            auxiliary_charge: 0.8,
+            auxiliary_charge: 0.75,
             blade_angle: 0.0,
             shaft_rpm: 0.0,
             bus_live: false,
