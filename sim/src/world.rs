@@ -21,7 +21,7 @@ use crate::faults::{Fault, Injector};
 use crate::frame::Frame;
 use crate::join;
 use crate::plant::defects::Defects;
-use crate::plant::{Plant, Surroundings};
+use crate::plant::{Plant, Surroundings, rotor_angle};
 use crate::scenario::Scenario;
 use crate::scenario::script::{Marks, Script};
 use crate::sensors::Sensors;
@@ -170,11 +170,10 @@ impl<C: Controller> World<C> {
         } else {
             start::defects(&self.injector.defects())
         };
-        let source_a = self.frame.inputs.propeller.angle_a.raw().get();
         let surroundings = Surroundings {
             target_airspeed,
             person_near,
-            rotor_angle_seen: (f64::from(source_a) / 100.0).to_radians(),
+            rotor_angle_seen: rotor_angle(&self.frame.inputs.propeller.angle_a),
         };
         self.plant.step(&drives, &surroundings, &defects);
     }
