@@ -175,7 +175,7 @@ impl Script {
             tick: 0,
             stage: Stage {
                 controls: Controls::default(),
-                target_airspeed: scenario.setup.airspeed,
+                target_airspeed: scenario.setup.initial.airspeed,
                 person_near: false,
                 powered: true,
             },
