@@ -1,6 +1,8 @@
-//! Where scenarios meet the fault catalogue.
+//! Where scenario, report and command line meet plant, faults, oracle and world.
+//!
+//! Every item here stands in for one of those parts and is replaced by it.
 
-use crate::scenario::injection::Injection;
+use std::fmt;
 
 /// The part of an ordered fault that was refused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -28,12 +30,42 @@ pub struct FaultRefusal {
     pub remedy: String,
 }
 
-/// Checks an ordered fault against the catalogue.
+/// A fault as a scenario writes it.
+#[derive(Clone, Copy, Debug)]
+pub struct Ordered<'a> {
+    /// What fails.
+    pub target: &'a str,
+    /// How.
+    pub kind: &'a str,
+    /// How much.
+    pub strength: Option<f64>,
+    /// For how long, s.
+    pub duration: Option<f64>,
+    /// Mean cycle, s.
+    pub cycle: Option<f64>,
+}
+
+/// Stands in for the fault model's fault.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fault(String);
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+/// The fault that was ordered.
 ///
 /// # Errors
 /// The part that the catalogue does not know or its target cannot have.
-pub fn check_fault(_injection: &Injection) -> Result<(), FaultRefusal> {
-    Ok(())
+pub fn fault(ordered: &Ordered<'_>) -> Result<Fault, FaultRefusal> {
+    let strength = ordered.strength.map(|much| format!(" {much}"));
+    let strength = strength.unwrap_or_default();
+    Ok(Fault(format!(
+        "{} {}{strength}",
+        ordered.target, ordered.kind
+    )))
 }
 
 /// The requirements judged in a run: id and statement.

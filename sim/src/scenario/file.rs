@@ -18,7 +18,7 @@ use super::setup::{RawStart, within};
 use super::words::Misread;
 use super::{Action, Cue, LONGEST, Scenario, Start, ticks};
 use crate::frame::TICK;
-use crate::join::{Part, PlantSetup};
+use crate::join::{self, Ordered, Part, PlantSetup};
 
 /// The kind of a fault when none is given: a thing of the world that happens.
 const ACTS: &str = "acts";
@@ -230,7 +230,7 @@ fn settings(given: &Spanned<BTreeMap<Spanned<String>, Spanned<i64>>>) -> Result<
 }
 
 fn setup(file: &File, text: &str) -> Result<PlantSetup, Complaint> {
-    let mut setup = file.plant.clone();
+    let mut setup = file.plant;
     if setup.initial != PlantSetup::default().initial {
         return Err(Complaint::new(
             place_of(text, &["plant", "initial"]).unwrap_or_default(),
@@ -281,16 +281,14 @@ fn action(raw: &RawAction, length: u64, text: &str) -> Result<Action, Complaint>
 
 fn fault(raw: &RawFault, length: u64, text: &str) -> Result<Injection, Complaint> {
     let cue = cue(&raw.at, &raw.when, &raw.after, &raw.target, length, text)?;
-    let kind = raw.kind.as_ref().map_or(ACTS, |kind| kind.get_ref());
-    let injection = Injection {
-        cue,
-        target: raw.target.get_ref().clone(),
-        kind: kind.to_owned(),
+    let ordered = Ordered {
+        target: raw.target.get_ref(),
+        kind: raw.kind.as_ref().map_or(ACTS, |kind| kind.get_ref()),
         strength: raw.strength.as_ref().map(|strength| *strength.get_ref()),
         duration: raw.duration.as_ref().map(|duration| *duration.get_ref()),
         cycle: raw.cycle.as_ref().map(|cycle| *cycle.get_ref()),
     };
-    crate::join::check_fault(&injection).map_err(|refusal| {
+    let fault = join::fault(&ordered).map_err(|refusal| {
         let place = match refusal.part {
             Part::Target => None,
             Part::Kind => raw.kind.as_ref().map(Spanned::span),
@@ -301,7 +299,7 @@ fn fault(raw: &RawFault, length: u64, text: &str) -> Result<Injection, Complaint
         let place = place.unwrap_or_else(|| raw.target.span());
         Complaint::new(place, refusal.message, "refused", refusal.remedy)
     })?;
-    Ok(injection)
+    Ok(Injection { cue, fault })
 }
 
 fn cue(
