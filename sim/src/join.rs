@@ -1,8 +1,6 @@
-//! Where scenario, report and command line meet plant, faults, oracle and world.
-//!
-//! Every item here stands in for one of those parts and is replaced by it.
+//! Where scenarios meet the fault catalogue.
 
-use std::fmt;
+use crate::scenario::injection::Injection;
 
 /// The part of an ordered fault that was refused.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,42 +28,12 @@ pub struct FaultRefusal {
     pub remedy: String,
 }
 
-/// A fault as a scenario writes it.
-#[derive(Clone, Copy, Debug)]
-pub struct Ordered<'a> {
-    /// What fails.
-    pub target: &'a str,
-    /// How.
-    pub kind: &'a str,
-    /// How much.
-    pub strength: Option<f64>,
-    /// For how long, s.
-    pub duration: Option<f64>,
-    /// Mean cycle, s.
-    pub cycle: Option<f64>,
-}
-
-/// Stands in for the fault model's fault.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Fault(String);
-
-impl fmt::Display for Fault {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
-/// The fault that was ordered.
+/// Checks an ordered fault against the catalogue.
 ///
 /// # Errors
 /// The part that the catalogue does not know or its target cannot have.
-pub fn fault(ordered: &Ordered<'_>) -> Result<Fault, FaultRefusal> {
-    let strength = ordered.strength.map(|much| format!(" {much}"));
-    let strength = strength.unwrap_or_default();
-    Ok(Fault(format!(
-        "{} {}{strength}",
-        ordered.target, ordered.kind
-    )))
+pub fn check_fault(_injection: &Injection) -> Result<(), FaultRefusal> {
+    Ok(())
 }
 
 /// The requirements judged in a run: id and statement.
@@ -119,104 +87,4 @@ const ID: [&str; 22] = [
 /// The ways out of a state.
 pub fn ways_out(_state: mastwright_core::State) -> &'static [mastwright_core::state::WayOut] {
     &[]
-}
-
-/// Stands in for the plant's setup.
-#[derive(Clone, Copy, Debug, Default, PartialEq, serde::Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct PlantSetup {
-    /// Airframe.
-    pub aircraft: AircraftSetup,
-    /// Air.
-    pub air: AirSetup,
-    /// Start.
-    pub initial: InitialState,
-}
-
-/// Stands in for the plant's airframe.
-#[derive(Clone, Copy, Debug, PartialEq, serde::Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct AircraftSetup {
-    /// Mass, kg.
-    pub mass: f64,
-}
-
-impl Default for AircraftSetup {
-    fn default() -> Self {
-        Self { mass: 470.0 }
-    }
-}
-
-/// Stands in for the plant's air.
-#[derive(Clone, Copy, Debug, Default, PartialEq, serde::Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct AirSetup {
-    /// Departure from the standard temperature, K.
-    pub offset: f64,
-}
-
-/// Stands in for the plant's start.
-#[derive(Clone, Copy, Debug, Default, PartialEq, serde::Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct InitialState {
-    /// 0 to 1.
-    pub mast: f64,
-    /// 0 to 1.
-    pub doors: Option<f64>,
-    /// On the ground.
-    pub on_ground: bool,
-    /// m/s.
-    pub airspeed: f64,
-    /// m.
-    pub height: f64,
-    /// 0 to 1.
-    pub charge: [f64; 2],
-    /// 0 to 1.
-    pub auxiliary_charge: f64,
-    /// deg.
-    pub blade_angle: f64,
-    /// rpm.
-    pub shaft_rpm: f64,
-    /// C.
-    pub motor_temperature: Option<f64>,
-    /// C.
-    pub controller_temperature: Option<f64>,
-    /// C.
-    pub pack_temperature: Option<f64>,
-}
-
-/// Stands in for the plant's refusal.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-#[error("{field} is {value}: allowed are {low} to {high} {unit}")]
-pub struct SetupError {
-    /// Field.
-    pub field: &'static str,
-    /// Value.
-    pub value: f64,
-    /// Least.
-    pub low: f64,
-    /// Greatest.
-    pub high: f64,
-    /// Unit.
-    pub unit: &'static str,
-}
-
-impl PlantSetup {
-    /// Stands in for the plant's check.
-    ///
-    /// # Errors
-    /// When the mass is out of range.
-    pub fn check(&self) -> Result<(), SetupError> {
-        let (field, value, low, high) = ("aircraft.mass", self.aircraft.mass, 100.0, 2000.0);
-        if (low..=high).contains(&value) {
-            return Ok(());
-        }
-        Err(SetupError {
-            field,
-            value,
-            low,
-            high,
-            unit: "kg",
-        })
-    }
 }

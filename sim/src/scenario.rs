@@ -4,6 +4,7 @@
 //! the line, the column and a remedy; a key that is not known is wrong. The format is
 //! described in `docs/scenario-format.md`.
 
+pub mod aircraft;
 pub mod deed;
 pub mod expect;
 mod file;
@@ -21,7 +22,7 @@ use std::path::Path;
 use mastwright_core::Config;
 
 use crate::frame::TICK;
-use crate::join::PlantSetup;
+use aircraft::PlantSetup;
 use deed::Deed;
 use expect::Expect;
 use injection::Injection;

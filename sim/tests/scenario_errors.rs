@@ -55,7 +55,7 @@ fn a_moment_that_cannot_be_understood_is_pointed_at_inside_its_sentence() {
         "expected `%`",
     );
     points_at(
-        "[[fault]]\nwhen = \"state is Flying\"\ntarget = \"airspeed\"\nkind = \"stuck\"\n",
+        "[[fault]]\nwhen = \"state is Flying\"\ntarget = \"sensor.airspeed\"\nkind = \"stuck\"\n",
         "Flying\"",
         "this moment cannot be understood",
         "StowMast",

@@ -128,7 +128,7 @@ impl Timeline {
             .iter()
             .filter_map(|index| scenario.faults.get(index))
         {
-            teller.tell(Kind::Fault, ordered.fault.to_string());
+            teller.tell(Kind::Fault, ordered.words());
         }
         self.see_supply(&mut teller);
         if frame.powered {

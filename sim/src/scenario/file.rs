@@ -8,6 +8,7 @@ use serde::Deserialize;
 use toml::Spanned;
 use toml::de::DeTable;
 
+use super::aircraft::PlantSetup;
 use super::deed::Deed;
 use super::expect::RawExpect;
 use super::injection::Injection;
@@ -18,7 +19,7 @@ use super::setup::{RawStart, within};
 use super::words::Misread;
 use super::{Action, Cue, LONGEST, Scenario, Start, ticks};
 use crate::frame::TICK;
-use crate::join::{self, Ordered, Part, PlantSetup};
+use crate::join::Part;
 
 /// The kind of a fault when none is given: a thing of the world that happens.
 const ACTS: &str = "acts";
@@ -281,14 +282,16 @@ fn action(raw: &RawAction, length: u64, text: &str) -> Result<Action, Complaint>
 
 fn fault(raw: &RawFault, length: u64, text: &str) -> Result<Injection, Complaint> {
     let cue = cue(&raw.at, &raw.when, &raw.after, &raw.target, length, text)?;
-    let ordered = Ordered {
-        target: raw.target.get_ref(),
-        kind: raw.kind.as_ref().map_or(ACTS, |kind| kind.get_ref()),
+    let kind = raw.kind.as_ref().map_or(ACTS, |kind| kind.get_ref());
+    let injection = Injection {
+        cue,
+        target: raw.target.get_ref().clone(),
+        kind: kind.to_owned(),
         strength: raw.strength.as_ref().map(|strength| *strength.get_ref()),
         duration: raw.duration.as_ref().map(|duration| *duration.get_ref()),
         cycle: raw.cycle.as_ref().map(|cycle| *cycle.get_ref()),
     };
-    let fault = join::fault(&ordered).map_err(|refusal| {
+    crate::join::check_fault(&injection).map_err(|refusal| {
         let place = match refusal.part {
             Part::Target => None,
             Part::Kind => raw.kind.as_ref().map(Spanned::span),
@@ -299,7 +302,7 @@ fn fault(raw: &RawFault, length: u64, text: &str) -> Result<Injection, Complaint
         let place = place.unwrap_or_else(|| raw.target.span());
         Complaint::new(place, refusal.message, "refused", refusal.remedy)
     })?;
-    Ok(Injection { cue, fault })
+    Ok(injection)
 }
 
 fn cue(

@@ -1,13 +1,32 @@
-//! A fault as a scenario orders it: what fails, and when it begins.
+//! A fault as a scenario orders it: what fails, how, how much, for how long.
 
 use super::Cue;
-use crate::join::Fault;
 
-/// A fault ordered by a scenario.
+/// A fault ordered by a scenario, its names as in the catalogue of faults.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Injection {
     /// When it begins.
     pub cue: Cue,
-    /// What fails, how, how much and for how long.
-    pub fault: Fault,
+    /// What fails.
+    pub target: String,
+    /// How.
+    pub kind: String,
+    /// How much, in the unit of the kind; none: the kind's own.
+    pub strength: Option<f64>,
+    /// For how long, s; none: for good.
+    pub duration: Option<f64>,
+    /// Mean cycle of a fault that comes and goes, s; none: the kind's own.
+    pub cycle: Option<f64>,
+}
+
+impl Injection {
+    /// The fault in words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let strength = self.strength.map(|much| format!(", strength {much}"));
+        let duration = self.duration.map(|long| format!(", for {long} s"));
+        let cycle = self.cycle.map(|often| format!(", about every {often} s"));
+        let more: String = [strength, duration, cycle].into_iter().flatten().collect();
+        format!("{}: {}{more}", self.target, self.kind)
+    }
 }

@@ -9,8 +9,8 @@ use serde::Deserialize;
 use serde::de::{Error, Visitor};
 use toml::Spanned;
 
+use super::aircraft::PlantSetup;
 use super::problem::Complaint;
-use crate::join::PlantSetup;
 
 /// An aircraft slower than this cannot start in the air, m/s.
 const SLOWEST: f64 = 15.0;

@@ -52,7 +52,7 @@ fn the_scenarios_own_actions_and_faults_are_told_in_its_words() {
     let texts: Vec<&str> = entries.iter().map(|entry| entry.text.as_str()).collect();
     assert_eq!(texts[0], "stop on");
     assert!(
-        texts[1].starts_with("mechanics.mast-jam acts 500"),
+        texts[1].starts_with("mechanics.mast-jam: acts, strength 500"),
         "{texts:?}"
     );
     assert_eq!(texts.len(), 2);
