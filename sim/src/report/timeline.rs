@@ -175,7 +175,10 @@ impl Timeline {
         for event in &outputs.events {
             match *event {
                 Event::Intended(intention) => {
-                    teller.tell(Kind::Asked, words::intention(intention));
+                    // One that has no effect is told by its own event.
+                    if !outputs.events.contains(&Event::Ignored(intention)) {
+                        teller.tell(Kind::Asked, words::intention(intention));
+                    }
                 }
                 Event::Ignored(intention) => {
                     let text = format!("{} has no effect here", words::intention(intention));
@@ -282,7 +285,8 @@ impl Timeline {
             teller.tell(Kind::Drive, text);
         }
         if std::mem::discriminant(&now.motor) != std::mem::discriminant(&was.motor) {
-            let rpm = truth.propeller.speed * 60.0 / std::f64::consts::TAU;
+            // Adding zero takes the sign off a rounded -0.
+            let rpm = (truth.propeller.speed * 60.0 / std::f64::consts::TAU).round() + 0.0;
             teller.tell(Kind::Drive, format!("{} at {rpm:.0} rpm", motor(now.motor)));
         }
         if now.fans != was.fans {
@@ -314,7 +318,7 @@ const fn motor(motor: Motor) -> &'static str {
     match motor {
         Motor::Free => "motor free",
         Motor::Thrust(_) => "motor propels",
-        Motor::Short => "motor shorted, brakes",
+        Motor::Short => "motor shorted",
         Motor::Brake(_) => "motor brakes",
         Motor::Creep(_) => "motor turns the blade",
         Motor::Hold(_) => "motor holds the blade",

@@ -154,3 +154,22 @@ fn a_lost_supply_is_told_and_so_is_its_return() {
     let kinds: Vec<Kind> = entries.into_iter().map(|(kind, _)| kind).collect();
     assert_eq!(kinds, [Kind::Supply, Kind::Supply]);
 }
+
+#[test]
+fn an_intention_without_effect_is_told_once() {
+    let mut asked = frame(0, State::Waking);
+    asked.outputs.emit(Event::Intended(Intention::Deploy));
+    asked.outputs.emit(Event::Ignored(Intention::Deploy));
+    assert_eq!(
+        told(&[asked]),
+        [(Kind::Asked, "Deploy has no effect here".to_owned())]
+    );
+}
+
+#[test]
+fn a_shaft_that_barely_turns_backwards_is_told_without_a_sign() {
+    let mut held = frame(0, State::Waking);
+    held.truth.propeller.speed = -0.001;
+    held.outputs.drives.motor = Motor::Short;
+    assert_eq!(told(&[held])[0].1, "motor shorted at 0 rpm");
+}
