@@ -4,6 +4,7 @@
 //! the line, the column and a remedy; a key that is not known is wrong. The format is
 //! described in `docs/scenario-format.md`.
 
+pub mod aircraft;
 pub mod deed;
 pub mod expect;
 mod file;
@@ -12,7 +13,7 @@ pub mod moment;
 pub mod problem;
 pub mod quantity;
 pub mod script;
-pub mod setup;
+mod setup;
 pub mod shipped;
 pub mod words;
 
@@ -21,12 +22,12 @@ use std::path::Path;
 use mastwright_core::Config;
 
 use crate::frame::TICK;
+use aircraft::PlantSetup;
 use deed::Deed;
 use expect::Expect;
 use injection::Injection;
 use moment::Moment;
 use problem::Problem;
-use setup::Setup;
 
 /// Longest scenario, s.
 pub const LONGEST: f64 = 7200.0;
@@ -47,7 +48,7 @@ pub struct Scenario {
     /// Its length in ticks.
     pub ticks: u64,
     /// Where it starts.
-    pub setup: Setup,
+    pub setup: PlantSetup,
     /// The controller's limits.
     pub config: Config,
     /// What the pilot and crew do.
