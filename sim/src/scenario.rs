@@ -4,7 +4,6 @@
 //! the line, the column and a remedy; a key that is not known is wrong. The format is
 //! described in `docs/scenario-format.md`.
 
-pub mod aircraft;
 pub mod deed;
 pub mod expect;
 mod file;
@@ -22,7 +21,7 @@ use std::path::Path;
 use mastwright_core::Config;
 
 use crate::frame::TICK;
-use aircraft::PlantSetup;
+use crate::plant;
 use deed::Deed;
 use expect::Expect;
 use injection::Injection;
@@ -48,7 +47,7 @@ pub struct Scenario {
     /// Its length in ticks.
     pub ticks: u64,
     /// Where it starts.
-    pub setup: PlantSetup,
+    pub setup: plant::setup::Setup,
     /// The controller's limits.
     pub config: Config,
     /// What the pilot and crew do.

@@ -8,7 +8,6 @@ use serde::Deserialize;
 use toml::Spanned;
 use toml::de::DeTable;
 
-use super::aircraft::PlantSetup;
 use super::deed::Deed;
 use super::expect::RawExpect;
 use super::injection::Injection;
@@ -20,6 +19,7 @@ use super::words::Misread;
 use super::{Action, Cue, LONGEST, Scenario, Start, ticks};
 use crate::frame::TICK;
 use crate::join::Part;
+use crate::plant::setup::Setup;
 
 /// The kind of a fault when none is given: a thing of the world that happens.
 const ACTS: &str = "acts";
@@ -34,7 +34,7 @@ struct File {
     #[serde(default)]
     start: RawStart,
     #[serde(default)]
-    plant: PlantSetup,
+    plant: Setup,
     settings: Option<Spanned<BTreeMap<Spanned<String>, Spanned<i64>>>>,
     #[serde(default)]
     action: Vec<RawAction>,
@@ -230,9 +230,9 @@ fn settings(given: &Spanned<BTreeMap<Spanned<String>, Spanned<i64>>>) -> Result<
     Config::new(settings).map_err(|refusal: Refusal| refused(refusal.to_string()))
 }
 
-fn setup(file: &File, text: &str) -> Result<PlantSetup, Complaint> {
+fn setup(file: &File, text: &str) -> Result<Setup, Complaint> {
     let mut setup = file.plant;
-    if setup.initial != PlantSetup::default().initial {
+    if setup.initial != Setup::default().initial {
         return Err(Complaint::new(
             place_of(text, &["plant", "initial"]).unwrap_or_default(),
             "`[plant.initial]` is not set in a scenario",

@@ -9,8 +9,8 @@ use serde::Deserialize;
 use serde::de::{Error, Visitor};
 use toml::Spanned;
 
-use super::aircraft::PlantSetup;
 use super::problem::Complaint;
+use crate::plant::setup::Setup;
 
 /// An aircraft slower than this cannot start in the air, m/s.
 const SLOWEST: f64 = 15.0;
@@ -82,7 +82,7 @@ impl<'de> Deserialize<'de> for End {
 
 impl RawStart {
     /// Sets how `setup` starts.
-    pub(super) fn apply(&self, setup: &mut PlantSetup) -> Result<(), Complaint> {
+    pub(super) fn apply(&self, setup: &mut Setup) -> Result<(), Complaint> {
         let start = &mut setup.initial;
         start.mast = self.mast.as_ref().map_or(0.0, |mast| mast.get_ref().0);
         start.doors = self.check_doors(start.mast)?;
