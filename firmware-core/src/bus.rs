@@ -104,7 +104,7 @@ impl Bus {
         let limit = config.stale_after;
         let reading = Reading {
             voltage: sensors.voltage.proven(limit),
-            current: sensors.current.proven(limit).map(Milliamps::magnitude),
+            current: sensors.current.proven(limit),
             main_closed: sensors.main_feedback.proven(limit),
             packs,
         };
@@ -129,7 +129,7 @@ impl Bus {
         }
         if reading
             .current
-            .is_some_and(|current| current <= config.inrush_max)
+            .is_some_and(|current| current.magnitude() <= config.inrush_max)
         {
             *proven |= Condition::InrushFaded;
         }
@@ -172,7 +172,7 @@ impl Bus {
             Stage::Opening => {
                 let faded = reading
                     .current
-                    .is_some_and(|current| current <= config.open_current);
+                    .is_some_and(|current| current.magnitude() <= config.open_current);
                 if faded || self.left.is_over() {
                     Stage::Draining
                 } else {
@@ -361,7 +361,8 @@ impl Bus {
 }
 
 impl Reading {
-    /// True when the bus current is heard and exceeds `limit` either way.
+    /// True when the packs are heard to give more than `limit`; what a braking motor
+    /// gives back does not count.
     pub fn draws_more_than(&self, limit: Milliamps) -> bool {
         self.current.is_some_and(|current| current > limit)
     }

@@ -149,7 +149,7 @@ settings! {
     door_overload: Milliamps = 15000, 2000..=50000, Milliamps::SYMBOL;
     /// A drive may exceed its current limit for this long (starting current).
     overload_after: Millis = 250, 50..=1000, Millis::SYMBOL;
-    /// Mast motion is judged over windows of this length.
+    /// Mast motion is judged over windows of this length, four times as long at slow pace.
     mast_follow_window: Millis = 600, 200..=2000, Millis::SYMBOL;
     /// A driven mast moves at least this far in one window.
     mast_follow_min: Permille = 6, 2..=50, Permille::SYMBOL;

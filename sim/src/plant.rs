@@ -250,7 +250,7 @@ impl Plant {
             let before = self.shaft.angle;
             self.shaft.turn(torque + outside, detent.friction, kick, dt);
             // The angle source follows the shaft through the tick.
-            seen.angle += self.shaft.angle - before;
+            seen.angle = (seen.angle + self.shaft.angle - before).rem_euclid(TAU);
             thrust = air.thrust;
             // A shaft that friction holds through one step is held through all of them.
             if seen.speed == 0.0 && self.shaft.speed == 0.0 {
@@ -340,7 +340,11 @@ impl Plant {
         let connected = self.bus.connected();
         for (i, shown) in truth.packs.iter_mut().enumerate() {
             *shown = PackTruth {
-                voltage: self.packs[i].terminal(),
+                voltage: if defects.pack_dropout[i] {
+                    0.0
+                } else {
+                    self.packs[i].terminal()
+                },
                 current: self.packs[i].current(),
                 charge: self.packs[i].charge(),
                 temperature: self.pack_heat[i].temperature,
