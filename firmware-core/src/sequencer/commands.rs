@@ -63,12 +63,14 @@ impl Sequencer {
             doors,
         };
         let aux = seen.said.aux_charge;
-        // Without a bus there is nothing to hold the blade with, and nothing to ask for.
-        let rest = if self.bus.stage() == bus::Stage::Live {
-            Still
-        } else {
-            Slowed
-        };
+        // Without a bus there is nothing to hold the blade with, and in the bay no torque
+        // is allowed: then there is nothing to ask for.
+        let rest =
+            if self.bus.stage() == bus::Stage::Live && seen.proven.contains(Condition::MastClear) {
+                Still
+            } else {
+                Slowed
+            };
         // The doors are open whenever the mast is out; after a reset they may not be.
         let opened = (!seen.proven.contains(Condition::DoorsOpen)).then_some(Way::Out);
         match self.state {
@@ -83,11 +85,11 @@ impl Sequencer {
                 let share = seen.said.demand.min(seen.thrust_limit);
                 wish(Some(true), Propel(share), None, None)
             }
-            State::StowPower | State::StowBrake | State::StowPark => {
-                wish(Some(true), rest, None, None)
-            }
-            State::StowMast => wish(Some(true), rest, Some(Way::In), opened),
-            State::StowDoors => wish(Some(true), rest, None, Some(Way::In)),
+            State::StowPower => wish(Some(true), Slowed, None, None),
+            State::StowBrake | State::StowPark => wish(Some(true), Still, None, None),
+            State::StowProve => wish(Some(true), Free, None, None),
+            State::StowMast => wish(Some(true), Slowed, Some(Way::In), opened),
+            State::StowDoors => wish(Some(true), Slowed, None, Some(Way::In)),
             State::Jog => {
                 let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
                 wish(None, rest, mast, doors)
