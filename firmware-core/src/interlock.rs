@@ -279,7 +279,8 @@ impl Permission {
                 CloseRested => DeadTime,
                 OnTime => Late,
             ],
-            // Inside the bay the blade has no room to turn.
+            // Inside the bay the blade has no room to turn, and a motor that disobeyed
+            // would turn it: there the torque enable stays off, whatever is wished.
             Self::TurnBlade => clauses![
                 MastClear => MastNotClear,
                 BusLive => BusNotLive,
@@ -291,6 +292,7 @@ impl Permission {
                 OnTime => Late,
             ],
             Self::HoldBlade => clauses![
+                MastClear => MastNotClear,
                 BusLive => BusNotLive,
                 BladeKnown => BladeUnknown,
                 BladeAgrees => BladeDisagrees,
@@ -301,6 +303,7 @@ impl Permission {
                 OnTime => Late,
             ],
             Self::BrakeBlade => clauses![
+                MastClear => MastNotClear,
                 BusLive => BusNotLive,
                 MotorObeys => MotorDisobeyed,
                 NotBench => Bench,

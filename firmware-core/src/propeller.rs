@@ -24,6 +24,8 @@ use crate::units::{CentiDegrees, Permille, Rpm};
 pub enum Task {
     /// Turn freely.
     Free,
+    /// Slow down by shorted phases, which need no bus; no angle is sought.
+    Slowed,
     /// Come to rest at the park angle and stay there.
     Still,
     /// Propel with this share of the rated torque.
@@ -60,11 +62,9 @@ impl Propeller {
             .zip(sensors.angle_b.proven(limit));
         let slow = speed.is_some_and(|speed| speed <= config.shaft_slow);
         let agrees = angles.is_some_and(|(a, b)| a.apart(b) <= config.blade_agree);
-        let near = |window: CentiDegrees| {
-            angles.is_some_and(|(a, b)| {
-                a.off_park().magnitude() <= window && b.off_park().magnitude() <= window
-            })
-        };
+        // The source that stands further off decides.
+        let off = angles.map(|(a, b)| a.off_park().magnitude().max(b.off_park().magnitude()));
+        let near = |window: CentiDegrees| off.is_some_and(|off| off <= window);
         let lost = angles.is_none() || speed.is_none();
         if !lost {
             *proven |= Condition::BladeKnown;
@@ -108,6 +108,7 @@ impl Propeller {
     ) -> (Option<Permission>, Motor) {
         match task {
             Task::Free => (None, Motor::Free),
+            Task::Slowed => (None, Motor::Short),
             Task::Propel(share) => (Some(Permission::Propel), Motor::Thrust(share)),
             Task::Still if !proven.contains(Condition::ShaftSlow) => (
                 Some(Permission::BrakeBlade),

@@ -48,6 +48,7 @@ fn a_whole_cycle_passes_every_step_once_and_latches_nothing() {
             State::Armed,
             State::StowBrake,
             State::StowPark,
+            State::StowProve,
             State::StowMast,
             State::StowDoors,
             State::Stowed,
@@ -185,6 +186,42 @@ fn a_blade_that_leaves_its_place_in_the_bay_halts_the_mast_at_once() {
     assert_eq!(rig.outputs.drives.mast, MastDrive::Off);
     assert_eq!(rig.sequencer.state(), State::Halted(Halt::NotParked));
     assert!(rig.outputs.indications.faults.contains(Fault::ParkLost));
+}
+
+#[test]
+fn no_torque_is_enabled_while_the_mast_is_in_the_bay() {
+    let mut rig = Rig::stowed();
+    let mut in_bay = 0;
+    let check = |rig: &Rig, in_bay: &mut u32| {
+        if rig.position() < 640 {
+            *in_bay += 1;
+            assert!(!rig.outputs.drives.motor_enable, "{:?}", rig.outputs.drives);
+        }
+    };
+    rig.deploy();
+    while rig.sequencer.state() != State::Armed {
+        rig.tick();
+        check(&rig, &mut in_bay);
+    }
+    rig.stow();
+    while rig.sequencer.state() != State::Stowed {
+        rig.tick();
+        check(&rig, &mut in_bay);
+    }
+    assert!(in_bay > 1000);
+}
+
+#[test]
+fn a_blade_that_does_not_stay_by_itself_stops_the_stow_with_the_mast_up() {
+    let mut rig = Rig::thrusting();
+    rig.stow();
+    rig.until(State::StowProve, 3000);
+    while rig.sequencer.state() == State::StowProve {
+        rig.angle += 30;
+        rig.tick();
+    }
+    assert_eq!(rig.sequencer.state(), State::Halted(Halt::NotParked));
+    assert_eq!(rig.position(), 1000);
 }
 
 #[test]
