@@ -13,6 +13,7 @@
 
 pub mod board;
 pub mod flown;
+mod heat;
 mod high_voltage;
 pub mod journal;
 mod motion;
@@ -129,6 +130,7 @@ pub fn all() -> impl Iterator<Item = &'static Saboteur> {
         thrust::TABLE,
         motion::TABLE,
         high_voltage::TABLE,
+        heat::TABLE,
         proof::TABLE,
         totality::TABLE,
         board::TABLE,

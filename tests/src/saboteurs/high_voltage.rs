@@ -2,7 +2,7 @@
 
 use mastwright_core::outputs::Motor;
 use mastwright_core::signal::Signal;
-use mastwright_core::units::{KiloOhms, Millivolts};
+use mastwright_core::units::{KiloOhms, Milliamps, Millivolts};
 use mastwright_core::{Fault, Inputs, Outputs};
 
 use super::{Saboteur, Tamper, hide, scenes};
@@ -12,6 +12,12 @@ pub(super) const TABLE: &[Saboteur] = &[
         "closes-at-once",
         "SR-04",
         "closes the main contactor together with the pre-charge relay",
+        &scenes::FLIGHT,
+    ),
+    Saboteur::flown::<ClosesEarly>(
+        "closes-early",
+        "SR-04",
+        "closes the main contactor at three quarters of pack voltage",
         &scenes::FLIGHT,
     ),
     Saboteur::flown::<ClosesAtOnce>(
@@ -77,6 +83,26 @@ struct ClosesAtOnce;
 impl Tamper for ClosesAtOnce {
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         outputs.drives.bus.main |= outputs.drives.bus.precharge;
+    }
+}
+
+/// Reads a third more voltage, and no current, while it pre-charges.
+#[derive(Clone, Default)]
+struct ClosesEarly {
+    precharging: bool,
+}
+
+impl Tamper for ClosesEarly {
+    fn mislead(&mut self, inputs: &mut Inputs) {
+        if self.precharging {
+            let voltage = inputs.bus.voltage.raw().get();
+            inputs.bus.voltage = Signal::fresh(Millivolts::new(voltage * 4 / 3));
+            inputs.bus.current = Signal::fresh(Milliamps::ZERO);
+        }
+    }
+
+    fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
+        self.precharging = outputs.drives.bus.precharge && !outputs.drives.bus.main;
     }
 }
 

@@ -26,7 +26,7 @@ pub(super) const TABLE: &[Saboteur] = &[
         "trusts-one-angle",
         "SR-02",
         "parks the blade by one angle source alone",
-        &scenes::ANGLE_OFF,
+        &scenes::ANGLE_WRONG,
     ),
     Saboteur::flown::<TakesRestraintForGranted>(
         "takes-restraint-for-granted",
@@ -98,6 +98,12 @@ pub(super) const TABLE: &[Saboteur] = &[
         "full-pace-in-bench",
         "HZ-6",
         "moves the mast at full pace in Bench, a person near it",
+        &scenes::BENCH,
+    ),
+    Saboteur::flown::<RunsOnInBench>(
+        "runs-on-in-bench",
+        "HZ-6",
+        "goes on for a second when the selector is let go in Bench, a person near",
         &scenes::BENCH,
     ),
 ];
@@ -272,6 +278,24 @@ impl Tamper for FullPaceInBench {
             MastDrive::Extend(_) => MastDrive::Extend(Pace::Full),
             MastDrive::Retract(_) => MastDrive::Retract(Pace::Full),
         };
+    }
+}
+
+/// Keeps raising for a second after the selector is let go.
+#[derive(Clone, Default)]
+struct RunsOnInBench {
+    left: u8,
+}
+
+impl Tamper for RunsOnInBench {
+    fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
+        if outputs.drives.mast != MastDrive::Off {
+            self.left = 100;
+        } else if self.left > 0 {
+            self.left -= 1;
+            outputs.drives.mast = MastDrive::Extend(Pace::Slow);
+            outputs.drives.mast_power = true;
+        }
     }
 }
 

@@ -1,12 +1,8 @@
-//! Saboteurs of proof and of what is told: SR-07, SR-10, SR-11, SR-12, SR-16, SR-20,
-//! SR-22, HZ-5, HZ-8.
+//! Saboteurs of proof and of what is told: SR-07, SR-11, SR-12, SR-16, SR-20, HZ-8.
 
-use mastwright_core::heat_warning::{HeatLimits, HeatSettings};
-use mastwright_core::outputs::Motor;
 use mastwright_core::signal::Signal;
-use mastwright_core::units::{DeciCelsius, Permille};
+use mastwright_core::units::Permille;
 use mastwright_core::{Fault, Faults, Inputs, Outputs, State};
-use mastwright_sim::frame::Frame;
 
 use super::{Saboteur, Tamper, hide, scenes};
 
@@ -23,41 +19,29 @@ pub(super) const TABLE: &[Saboteur] = &[
         "goes on waiting for a parking proof that never comes, and declares no halt",
         &scenes::NOT_PARKED,
     ),
+    Saboteur::flown::<IgnoresStow>(
+        "ignores-stow",
+        "SR-07",
+        "hears no Stow while it propels",
+        &scenes::STOW_UNDER_THRUST,
+    ),
     Saboteur::flown::<ShowsStowed>(
         "shows-stowed",
         "SR-07",
         "shows the mast stowed as soon as it comes down",
         &scenes::EMERGENCY,
     ),
-    Saboteur::flown::<FeelsCold>(
-        "feels-cold",
-        "SR-10",
-        "reads 20 degrees everywhere and fans that turn",
-        &scenes::HOT,
-    ),
-    Saboteur::flown::<FeelsCold>(
-        "feels-cold",
-        "HZ-5",
-        "reads 20 degrees everywhere and fans that turn",
-        &scenes::HOT,
-    ),
-    Saboteur::flown::<NeverDerates>(
-        "never-derates",
-        "SR-10",
-        "alerts, and gives full thrust all the same",
-        &scenes::HOT,
-    ),
-    Saboteur::flown::<HidesFans>(
-        "hides-fans",
-        "SR-10",
-        "says nothing of fans that stand still, nor of the heat they let rise",
-        &scenes::FANS,
-    ),
     Saboteur::flown::<BelievesStale>(
         "believes-stale",
         "SR-11",
         "takes every last sample for a fresh and valid one",
         &scenes::STALE,
+    ),
+    Saboteur::flown::<BelievesStale>(
+        "believes-stale",
+        "SR-11",
+        "takes every last sample for a fresh and valid one",
+        &scenes::STALE_LOCK,
     ),
     Saboteur::flown::<TrustsOneTrack>(
         "trusts-one-track",
@@ -89,23 +73,17 @@ pub(super) const TABLE: &[Saboteur] = &[
         "hides a fault on a short press of acknowledge",
         &scenes::ALERT,
     ),
+    Saboteur::flown::<ForgetsInTime>(
+        "forgets-in-time",
+        "SR-20",
+        "drops a fault by itself two seconds after it was first shown",
+        &scenes::ALERT,
+    ),
     Saboteur::flown::<NeverSounds>(
         "never-sounds",
         "SR-20",
         "shows its faults and sounds none",
         &scenes::ALERT,
-    ),
-    Saboteur::flown::<DeafToHeat>(
-        "deaf-to-heat",
-        "SR-22",
-        "has a heat warning set to warn at 300 degrees",
-        &scenes::BAY_HEAT,
-    ),
-    Saboteur::flown::<DiesWithPower>(
-        "dies-with-power",
-        "SR-22",
-        "has its heat warning on the controller's own supply",
-        &scenes::HEAT_TEST,
     ),
 ];
 
@@ -121,6 +99,25 @@ impl Tamper for WaitsForEver {
     }
 }
 
+/// Reads a centred selector while it propels.
+#[derive(Clone, Default)]
+struct IgnoresStow {
+    propels: bool,
+}
+
+impl Tamper for IgnoresStow {
+    fn mislead(&mut self, inputs: &mut Inputs) {
+        if self.propels {
+            inputs.controls.select_hold = Signal::fresh(true);
+            inputs.controls.select_stow = Signal::fresh(false);
+        }
+    }
+
+    fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
+        self.propels = outputs.indications.state == State::Thrust;
+    }
+}
+
 /// Shows the end of the stow before it is reached.
 #[derive(Clone, Default)]
 struct ShowsStowed;
@@ -128,44 +125,6 @@ struct ShowsStowed;
 impl Tamper for ShowsStowed {
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         outputs.indications.stowed |= outputs.indications.state == State::StowMast;
-    }
-}
-
-/// Reads cold parts and working fans, always.
-#[derive(Clone, Default)]
-struct FeelsCold;
-
-impl Tamper for FeelsCold {
-    fn mislead(&mut self, inputs: &mut Inputs) {
-        let cold = Signal::fresh(DeciCelsius::new(200));
-        inputs.thermal.motor = cold;
-        inputs.thermal.controller = cold;
-        inputs.thermal.fans_turning = Signal::fresh(true);
-        for pack in &mut inputs.packs {
-            pack.temperature = cold;
-        }
-    }
-}
-
-/// Gives full thrust whenever it gives any.
-#[derive(Clone, Default)]
-struct NeverDerates;
-
-impl Tamper for NeverDerates {
-    fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
-        if matches!(outputs.drives.motor, Motor::Thrust(_)) {
-            outputs.drives.motor = Motor::Thrust(Permille::FULL);
-        }
-    }
-}
-
-/// Leaves every alert of the cooling unsaid.
-#[derive(Clone, Default)]
-struct HidesFans;
-
-impl Tamper for HidesFans {
-    fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
-        hide(outputs, Fault::FansFailed | Fault::HeatingTooFast);
     }
 }
 
@@ -251,6 +210,23 @@ impl Tamper for ForgetsOnPress {
     }
 }
 
+/// Shows any fault for two seconds only.
+#[derive(Clone, Default)]
+struct ForgetsInTime {
+    shown: u8,
+}
+
+impl Tamper for ForgetsInTime {
+    fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
+        if !outputs.indications.faults.is_empty() {
+            self.shown = self.shown.saturating_add(1);
+        }
+        if self.shown > 200 {
+            hide(outputs, Faults::all());
+        }
+    }
+}
+
 /// Is mute.
 #[derive(Clone, Default)]
 struct NeverSounds;
@@ -258,31 +234,5 @@ struct NeverSounds;
 impl Tamper for NeverSounds {
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         outputs.indications.sounding = Faults::empty();
-    }
-}
-
-/// Warns of heat only where everything has long burnt.
-#[derive(Clone, Default)]
-struct DeafToHeat;
-
-impl Tamper for DeafToHeat {
-    fn heat_limits() -> HeatLimits {
-        let hot = DeciCelsius::new(3_000);
-        HeatLimits::new(HeatSettings {
-            hot,
-            test_answer: hot,
-            ..HeatSettings::default()
-        })
-        .expect("even a saboteur's limits are within range")
-    }
-}
-
-/// Falls silent with the controller.
-#[derive(Clone, Default)]
-struct DiesWithPower;
-
-impl Tamper for DiesWithPower {
-    fn rewire(frame: &mut Frame) {
-        frame.heat_warning &= frame.powered;
     }
 }

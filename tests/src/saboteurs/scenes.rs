@@ -23,7 +23,7 @@ macro_rules! scenes {
 
 scenes! {
     ALERT = "alert";
-    ANGLE_OFF = "angle-off";
+    ANGLE_WRONG = "angle-wrong";
     BAY_HEAT = "bay-heat";
     BENCH = "bench";
     BROWN_OUT = "brown-out";
@@ -44,7 +44,10 @@ scenes! {
     OPPOSING = "opposing";
     SLOW_MAST = "slow-mast";
     STALE = "stale";
+    STALE_LOCK = "stale-lock";
+    STOW_UNDER_THRUST = "stow-under-thrust";
     THROTTLE_OPEN = "throttle-open";
+    TOO_HOT = "too-hot";
     TRACKS = "tracks";
     WAY_OUT = "way-out";
     WELD = "weld";
