@@ -374,6 +374,20 @@ fn bench_moves_the_mast_slowly_only_with_restraint_confirmed_and_the_selector_he
 }
 
 #[test]
+fn restraint_does_not_let_a_blade_out_of_place_into_the_bay() {
+    let mut rig = in_bench();
+    rig.angle = 4_000;
+    rig.acknowledge(5);
+    rig.select(false, true, false);
+    rig.run(800);
+    assert_eq!(
+        rig.position(),
+        0,
+        "raised from the bay with the blade across it"
+    );
+}
+
+#[test]
 fn bench_is_not_entered_later_nor_in_flight() {
     let mut rig = Rig::stowed();
     rig.inputs.controls.bench_key = Signal::fresh(true);
