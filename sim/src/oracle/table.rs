@@ -192,7 +192,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "SR-18",
-        statement: "Within 3.5 s after the contactors are commanded open the bus is below 60 V DC, or an alert says that it is not.",
+        statement: "Within 3.5 s after the contactors are commanded open the bus is below 60 V DC, or an alert says that it is not; it is shown dead only while it is.",
         hazards: &["HZ-7"],
         judged: Judged::RunTime,
     },
@@ -218,6 +218,24 @@ pub const REQUIREMENTS: &[Requirement] = &[
         id: "SR-22",
         statement: "Heat at any detector, or the detector test, sounds the heat warning, whether or not the rest of the system has power.",
         hazards: &["HZ-5"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-23",
+        statement: "Mast and doors are driven only at or below their greatest airspeed; an airspeed that is not heard permits no motion.",
+        hazards: &["HZ-3"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-24",
+        statement: "In Bench the mast is driven only at the slow pace and only while the selector is held, and the motor is given no torque.",
+        hazards: &["HZ-6"],
+        judged: Judged::RunTime,
+    },
+    Requirement {
+        id: "SR-25",
+        statement: "The motor is not enabled while the mast is in the bay: a motor that disobeys would turn the blade into the fuselage faster than anything could detect.",
+        hazards: &["HZ-1"],
         judged: Judged::RunTime,
     },
 ];
@@ -291,6 +309,7 @@ mod tests {
         let mut named = 0;
         for (name, source) in [
             ("propulsion", include_str!("propulsion.rs")),
+            ("envelope", include_str!("envelope.rs")),
             ("motion", include_str!("motion.rs")),
             ("bus", include_str!("bus.rs")),
             ("charging", include_str!("charging.rs")),
