@@ -5,7 +5,7 @@ use mastwright_core::bus::Stage;
 use mastwright_core::fault::Class;
 use mastwright_core::interlock::{Permission, Reason};
 use mastwright_core::outputs::{Denial, DoorDrive, Drives, Event, Fans, MastDrive, Motor, Pace};
-use mastwright_core::{Faults, State};
+use mastwright_core::{Faults, Mode, State};
 use serde::Serialize;
 
 use super::words;
@@ -143,9 +143,9 @@ impl Timeline {
             teller.tell(
                 Kind::Heat,
                 if self.heat {
-                    "HEAT warning sounds"
+                    "the heat warning sounds"
                 } else {
-                    "silent"
+                    "the heat warning falls silent"
                 },
             );
         }
@@ -181,7 +181,14 @@ impl Timeline {
                     }
                 }
                 Event::Ignored(intention) => {
-                    let text = format!("{} has no effect here", words::intention(intention));
+                    let intention = words::intention(intention);
+                    let text = match outputs.indications.mode {
+                        Mode::Sequenced => format!("{intention} has no effect here"),
+                        // Here the selector is obeyed by hand, step by step.
+                        Mode::Jog | Mode::Bench => {
+                            format!("{intention} by hand, while the selector is held")
+                        }
+                    };
                     teller.tell(Kind::Asked, text);
                 }
                 Event::Went { to, .. } => self.enter(to, teller),
@@ -193,7 +200,14 @@ impl Timeline {
                         teller.tell(Kind::Bus, text);
                     }
                 }
-                Event::Acknowledged => teller.tell(Kind::Crew, "alerts acknowledged"),
+                Event::Acknowledged => {
+                    let text = if self.faults.is_empty() {
+                        "acknowledge pressed, with no alert to silence"
+                    } else {
+                        "alerts acknowledged"
+                    };
+                    teller.tell(Kind::Crew, text);
+                }
                 Event::RestraintConfirmed => {
                     teller.tell(Kind::Crew, "restraint of the blade confirmed");
                 }
@@ -318,7 +332,7 @@ const fn motor(motor: Motor) -> &'static str {
     match motor {
         Motor::Free => "motor free",
         Motor::Thrust(_) => "motor propels",
-        Motor::Short => "motor shorted",
+        Motor::Short => "motor windings shorted as a brake",
         Motor::Brake(_) => "motor brakes",
         Motor::Creep(_) => "motor turns the blade",
         Motor::Hold(_) => "motor holds the blade",
