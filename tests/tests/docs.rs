@@ -139,6 +139,20 @@ fn a_line_left_out_without_a_mark_or_out_of_order_is_found() {
     assert_eq!(untrue(&["two", LEFT_OUT, "one"], printed), Some("one"));
 }
 
+#[test]
+fn the_example_of_the_scenario_format_ends_as_it_expects() {
+    let document = read("docs/scenario-format.md");
+    let example = document.split("```toml\n").nth(1).expect("an example");
+    let example = example.split("```").next().expect("its end");
+    let scenario = Scenario::parse("example.toml", example)
+        .unwrap_or_else(|problem| panic!("the example is refused: {problem}"));
+    let mut flight = join::take_off(&scenario, scenario.seed);
+    let report = report::fly(&scenario, scenario.seed, "", &mut flight, |_| {});
+    assert!(report.good, "{:#?}", report.expectations);
+    assert!(report.never_began.is_empty(), "{:?}", report.never_began);
+    assert!(!report.expectations.is_empty());
+}
+
 /// The text outside fenced blocks.
 fn prose(document: &str) -> String {
     document.split("```").step_by(2).collect()
