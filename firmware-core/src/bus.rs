@@ -183,7 +183,7 @@ impl Bus {
         if next != self.stage {
             self.enter(next, reading.packs.candidates, packs, config);
         }
-        (self.drive(packs), asked)
+        (self.drive(reading, config, packs), asked)
     }
 
     /// The present stage.
@@ -327,8 +327,12 @@ impl Bus {
     /// What the present stage switches. While draining, the packs stay joined until
     /// the bus is dead or its time is up: only then does a bus that does not fall
     /// show a weld. After that they are let go, which makes a welded bus safe too.
-    fn drive(&self, packs: &Packs) -> BusDrive {
+    ///
+    /// The main contactor is commanded only onto a bus that shows it was pre-charged: a
+    /// stage that came about by a flipped bit must not close it onto an empty capacitor.
+    fn drive(&self, reading: &Reading, config: &Config, packs: &Packs) -> BusDrive {
         let joined = packs.joined();
+        let charged = reading.main_closed == Some(true) || reading.reaches(config.precharge_share);
         match self.stage {
             Stage::Draining => BusDrive {
                 packs: if self.drained_late {
@@ -348,12 +352,12 @@ impl Bus {
             Stage::Closing => BusDrive {
                 packs: joined,
                 precharge: true,
-                main: true,
+                main: charged,
                 discharge: false,
             },
             Stage::Live | Stage::Opening => BusDrive {
                 packs: joined,
-                main: true,
+                main: charged,
                 ..BusDrive::default()
             },
         }

@@ -48,6 +48,7 @@ fn a_whole_cycle_passes_every_step_once_and_latches_nothing() {
             State::Armed,
             State::StowBrake,
             State::StowPark,
+            State::StowProve,
             State::StowMast,
             State::StowDoors,
             State::Stowed,
@@ -185,6 +186,42 @@ fn a_blade_that_leaves_its_place_in_the_bay_halts_the_mast_at_once() {
     assert_eq!(rig.outputs.drives.mast, MastDrive::Off);
     assert_eq!(rig.sequencer.state(), State::Halted(Halt::NotParked));
     assert!(rig.outputs.indications.faults.contains(Fault::ParkLost));
+}
+
+#[test]
+fn no_torque_is_enabled_while_the_mast_is_in_the_bay() {
+    let mut rig = Rig::stowed();
+    let mut in_bay = 0;
+    let check = |rig: &Rig, in_bay: &mut u32| {
+        if rig.position() < 640 {
+            *in_bay += 1;
+            assert!(!rig.outputs.drives.motor_enable, "{:?}", rig.outputs.drives);
+        }
+    };
+    rig.deploy();
+    while rig.sequencer.state() != State::Armed {
+        rig.tick();
+        check(&rig, &mut in_bay);
+    }
+    rig.stow();
+    while rig.sequencer.state() != State::Stowed {
+        rig.tick();
+        check(&rig, &mut in_bay);
+    }
+    assert!(in_bay > 1000);
+}
+
+#[test]
+fn a_blade_that_does_not_stay_by_itself_stops_the_stow_with_the_mast_up() {
+    let mut rig = Rig::thrusting();
+    rig.stow();
+    rig.until(State::StowProve, 3000);
+    while rig.sequencer.state() == State::StowProve {
+        rig.angle += 30;
+        rig.tick();
+    }
+    assert_eq!(rig.sequencer.state(), State::Halted(Halt::NotParked));
+    assert_eq!(rig.position(), 1000);
 }
 
 #[test]
@@ -334,6 +371,20 @@ fn bench_moves_the_mast_slowly_only_with_restraint_confirmed_and_the_selector_he
     assert_eq!(rig.outputs.drives.motor, Motor::Free);
     rig.release();
     assert_eq!(rig.outputs.drives.mast, MastDrive::Off);
+}
+
+#[test]
+fn restraint_does_not_let_a_blade_out_of_place_into_the_bay() {
+    let mut rig = in_bench();
+    rig.angle = 4_000;
+    rig.acknowledge(5);
+    rig.select(false, true, false);
+    rig.run(800);
+    assert_eq!(
+        rig.position(),
+        0,
+        "raised from the bay with the blade across it"
+    );
 }
 
 #[test]

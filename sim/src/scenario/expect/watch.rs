@@ -238,6 +238,7 @@ fn state_words(state: State) -> String {
         | State::StowPower
         | State::StowBrake
         | State::StowPark
+        | State::StowProve
         | State::StowMast
         | State::StowDoors
         | State::Jog
