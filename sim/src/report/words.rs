@@ -62,6 +62,7 @@ pub const fn meaning(state: State) -> &'static str {
         State::StowPower => "making the bus live to stow",
         State::StowBrake => "slowing the propeller",
         State::StowPark => "turning the blade to its park angle",
+        State::StowProve => "proving that the blade stays parked by itself",
         State::StowMast => "lowering the mast",
         State::StowDoors => "closing the doors",
         State::Jog => "the pilot moves the mast by holding the selector",
