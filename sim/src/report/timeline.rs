@@ -2,10 +2,11 @@
 
 use enumset::EnumSet;
 use mastwright_core::bus::Stage;
+use mastwright_core::command::Intention;
 use mastwright_core::fault::Class;
 use mastwright_core::interlock::{Permission, Reason};
 use mastwright_core::outputs::{Denial, DoorDrive, Drives, Event, Fans, MastDrive, Motor, Pace};
-use mastwright_core::{Faults, Mode, State};
+use mastwright_core::{Faults, Mode, Outputs, State};
 use serde::Serialize;
 
 use super::words;
@@ -175,20 +176,12 @@ impl Timeline {
         for event in &outputs.events {
             match *event {
                 Event::Intended(intention) => {
-                    // One that has no effect is told by its own event.
-                    if !outputs.events.contains(&Event::Ignored(intention)) {
-                        teller.tell(Kind::Asked, words::intention(intention));
+                    if let Some(text) = asked(outputs, intention) {
+                        teller.tell(Kind::Asked, text);
                     }
                 }
                 Event::Ignored(intention) => {
-                    let intention = words::intention(intention);
-                    let text = match outputs.indications.mode {
-                        Mode::Sequenced => format!("{intention} has no effect here"),
-                        // Here the selector is obeyed by hand, step by step.
-                        Mode::Jog | Mode::Bench => {
-                            format!("{intention} by hand, while the selector is held")
-                        }
-                    };
+                    let text = format!("{} has no effect here", words::intention(intention));
                     teller.tell(Kind::Asked, text);
                 }
                 Event::Went { to, .. } => self.enter(to, teller),
@@ -318,6 +311,24 @@ impl Timeline {
                 format!("auxiliary charger {switched} at {volts:.1} V"),
             );
         }
+    }
+}
+
+/// An intention as the controller took it; none for one that has no effect, which is
+/// told by its own event.
+fn asked(outputs: &Outputs, intention: Intention) -> Option<String> {
+    let text = words::intention(intention);
+    let went = |event: &Event| matches!(event, Event::Went { .. });
+    let by_hand = match outputs.indications.mode {
+        Mode::Jog | Mode::Bench => !outputs.events.iter().any(went),
+        Mode::Sequenced => false,
+    };
+    if outputs.events.contains(&Event::Ignored(intention)) {
+        None
+    } else if by_hand {
+        Some(format!("{text} by hand, while the selector is held"))
+    } else {
+        Some(text.to_owned())
     }
 }
 

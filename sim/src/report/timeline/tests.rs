@@ -1,4 +1,3 @@
-use mastwright_core::command::Intention;
 use mastwright_core::units::Permille;
 use mastwright_core::{Fault, Halt};
 
@@ -171,7 +170,6 @@ fn a_selector_held_in_jog_is_no_intention_without_effect() {
     let mut held = frame(0, State::Waking);
     held.outputs.indications.mode = Mode::Jog;
     held.outputs.emit(Event::Intended(Intention::Stow));
-    held.outputs.emit(Event::Ignored(Intention::Stow));
     let by_hand = "Stow by hand, while the selector is held".to_owned();
     assert_eq!(told(&[held]), [(Kind::Asked, by_hand)]);
 }
