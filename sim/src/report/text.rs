@@ -15,6 +15,10 @@ const ENTRY: usize = 22;
 /// Columns before the text of a verdict row: id, outcome.
 const ROW: usize = 24;
 
+/// How the rows of a verdict are to be read.
+const LEGEND: &str = "held: put to the test and unbroken. not exercised: nothing put it to the \
+    test, so this run shows nothing about it. Each in full: mastwright list requirements.";
+
 /// Prints what a scenario is about.
 ///
 /// # Errors
@@ -87,7 +91,7 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
     writeln!(
         out,
         "\n{}",
-        paint.tint(Tone::Strong, &format!("End after {:.2} s", end.time))
+        paint.tint(Tone::Strong, &format!("At the end, {:.2} s", end.time))
     )?;
     let state = format!(
         "{}; mast {:.0} %, doors {:.0} %, propeller {:.0} rpm, bus {:.0} V, height {:.0} m, \
@@ -96,6 +100,17 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
     );
     for line in wrap(&state, COLUMNS - 2) {
         writeln!(out, "  {line}")?;
+    }
+    if !report.never_began.is_empty() {
+        let text = "Never began: the moment did not come";
+        writeln!(out, "\n{}", paint.tint(Tone::Caution, text))?;
+        for line in report
+            .never_began
+            .iter()
+            .flat_map(|what| wrap(what, COLUMNS - 2))
+        {
+            writeln!(out, "  {line}")?;
+        }
     }
     writeln!(
         out,
@@ -113,6 +128,10 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
         .requirements
         .iter()
         .try_for_each(|judged| row(out, judged, paint))?;
+    writeln!(out)?;
+    for line in wrap(LEGEND, COLUMNS - 2) {
+        writeln!(out, "  {line}")?;
+    }
     if !report.expectations.is_empty() {
         writeln!(
             out,
@@ -156,7 +175,7 @@ fn finding(out: &mut dyn Write, found: &Finding, paint: Paint) -> io::Result<()>
     match &found.instead {
         None => columns(out, "", "as expected", Tone::Safe, &found.expected, paint),
         Some(instead) => {
-            let text = format!("{}: {instead}", found.expected);
+            let text = format!("{}; instead: {instead}", found.expected);
             columns(out, "", "NOT AS EXPECTED", Tone::Warning, &text, paint)
         }
     }
