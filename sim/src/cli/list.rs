@@ -6,6 +6,7 @@ use clap::ValueEnum;
 use mastwright_core::{Settings, State};
 use miette::{IntoDiagnostic, miette};
 
+use crate::oracle::{HAZARDS, REQUIREMENTS};
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::words;
 use crate::scenario::Scenario;
@@ -90,11 +91,11 @@ fn scenarios() -> miette::Result<Vec<(String, String)>> {
 }
 
 fn requirements() -> Vec<(String, String)> {
-    let owned = |(id, statement): (&str, &str)| (id.to_owned(), statement.to_owned());
-    crate::join::hazards()
-        .into_iter()
-        .chain(crate::join::requirements())
-        .map(owned)
+    let hazards = HAZARDS.iter().map(|hazard| (hazard.id, hazard.statement));
+    let required = REQUIREMENTS.iter().map(|one| (one.id, one.statement));
+    hazards
+        .chain(required)
+        .map(|(id, statement)| (id.to_owned(), statement.to_owned()))
         .collect()
 }
 

@@ -152,14 +152,10 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
 
 fn row(out: &mut dyn Write, row: &Row, paint: Paint) -> io::Result<()> {
     let (label, tone, text) = match &row.outcome {
-        Outcome::Held => ("held", Tone::Safe, gist(&row.statement).to_owned()),
-        Outcome::NotExercised => (
-            "not exercised",
-            Tone::Plain,
-            gist(&row.statement).to_owned(),
-        ),
+        Outcome::Held => ("held", Tone::Safe, row.title.clone()),
+        Outcome::NotExercised => ("not exercised", Tone::Plain, row.title.clone()),
         Outcome::JudgedElsewhere { by } => {
-            let text = format!("{} (judged by tests: {by})", gist(&row.statement));
+            let text = format!("{} (judged by tests: {by})", row.title);
             ("not in flight", Tone::Plain, text)
         }
         Outcome::Broken { at, why } => (
@@ -194,15 +190,6 @@ fn columns(
     let label = paint.tint(tone, &format!("{label:<17}"));
     writeln!(out, "  {id:<6} {label}{first}")?;
     lines.try_for_each(|line| writeln!(out, "{:width$}{line}", "", width = ROW + 2))
-}
-
-/// The first statement of several. A point within a number ends none.
-fn gist(statement: &str) -> &str {
-    let ends = ["; ", ". ", ": "]
-        .iter()
-        .filter_map(|end| statement.find(end));
-    let end = ends.min().unwrap_or(statement.len());
-    statement[..end].trim_end_matches('.')
 }
 
 fn result(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Result<()> {
@@ -261,6 +248,7 @@ mod tests {
         );
         let judged = Row {
             id: "SR-00".to_owned(),
+            title: "Title".to_owned(),
             statement: long.clone(),
             outcome: Outcome::Broken { at: 1.0, why: long },
         };
@@ -279,12 +267,5 @@ mod tests {
         assert!(plain.contains("WARNING") && !plain.contains('\x1b'));
         let stripped = coloured.replace("\x1b[1;31m", "").replace("\x1b[0m", "");
         assert_eq!(stripped, plain);
-    }
-
-    #[test]
-    fn a_gist_ends_where_the_first_statement_ends() {
-        assert_eq!(gist("Blade strike: the blade is out."), "Blade strike");
-        assert_eq!(gist("It holds; and more"), "It holds");
-        assert_eq!(gist("Within 3.5 s it is dead."), "Within 3.5 s it is dead");
     }
 }

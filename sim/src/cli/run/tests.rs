@@ -63,6 +63,7 @@ impl Flight for Fake {
     fn verdict(&self) -> Verdict {
         let row = |id: &str, outcome| Row {
             id: id.to_owned(),
+            title: "Title".to_owned(),
             statement: format!("{id} says something; and more."),
             outcome,
         };
@@ -124,7 +125,7 @@ fn a_run_in_which_all_holds_ends_with_zero_and_says_so() {
         "A test\n",
         "    0.02 s  PHASE     Stowed: mast in its bay, doors shut\n",
         "    0.03 s  pilot     aux charge on\n",
-        "SR-01  held             SR-01 says something\n",
+        "SR-01  held             Title\n",
         "SR-02  not exercised",
         "as expected      ends in Stowed\n",
         "Result: everything put to the test held",
