@@ -265,7 +265,9 @@ settings! {
     unknown_temperature_limit: Permille = 500, 0..=1000, Permille::SYMBOL;
 
     /// Greatest airspeed at which mast and doors move. Source of the notion: AWM 522.1513; the figure is invented.
-    mast_airspeed_max: DeciMetresPerSecond = 350, 100..=600, DeciMetresPerSecond::SYMBOL;
+    mast_airspeed_max: DeciMetresPerSecond = 300, 100..=600, DeciMetresPerSecond::SYMBOL;
+    /// Once above it, airspeed must fall this far below it before mast and doors move again.
+    mast_airspeed_band: DeciMetresPerSecond = 15, 5..=50, DeciMetresPerSecond::SYMBOL;
     /// Greatest airspeed with the mast out (V_PE). Source of the notion: AWM 522.1514; the figure is invented.
     deployed_airspeed_max: DeciMetresPerSecond = 420, 100..=700, DeciMetresPerSecond::SYMBOL;
     /// Bench is entered only below this airspeed.
