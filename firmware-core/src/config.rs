@@ -157,6 +157,8 @@ settings! {
     mast_follow_min: Permille = 6, 2..=50, Permille::SYMBOL;
     /// A resting mast moves at most this far in one window.
     mast_rest_max: Permille = 12, 5..=50, Permille::SYMBOL;
+    /// Doors come to rest within this long after their drive is switched off.
+    door_settle: Millis = 600, 100..=2000, Millis::SYMBOL;
     /// The door drive runs at most this long.
     door_time: Millis = 6000, 1000..=20000, Millis::SYMBOL;
 
