@@ -95,6 +95,8 @@ pub struct Said {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Pilot {
     selector: Debounced<Selector>,
+    /// The selector was seen centred since power-up.
+    seen_centred: bool,
     /// The selector was seen centred since a fresh push was last demanded.
     centred: bool,
     /// The selector was seen centred since the last intention it gave.
@@ -188,6 +190,7 @@ impl Pilot {
         let before = self.selector.settled();
         let level = self.selector.feed(reading, config.debounce.ticks());
         if level == Selector::Hold {
+            self.seen_centred = true;
             self.centred = true;
             self.ready = true;
         }
@@ -197,7 +200,7 @@ impl Pilot {
             Selector::Unproven | Selector::Hold => None,
         };
         // Thrown straight across, the selector is centred for less than it takes to see.
-        let across = matches!(before, Selector::Deploy | Selector::Stow) && self.centred;
+        let across = matches!(before, Selector::Deploy | Selector::Stow) && self.seen_centred;
         if level != before && (self.ready || across) && pushed.is_some() {
             said.intention = pushed;
             self.ready = false;
@@ -386,6 +389,16 @@ mod tests {
     #[test]
     fn a_selector_thrown_straight_across_is_a_fresh_push() {
         let mut seat = Seat::new();
+        seat.hold(&selecting(false, true, false), 10);
+        seat.hold(&selecting(false, false, true), 10);
+        assert_eq!(seat.intended, [Intention::Deploy, Intention::Stow]);
+    }
+
+    #[test]
+    fn a_selector_thrown_across_is_heard_even_where_a_fresh_push_was_demanded() {
+        let mut seat = Seat::new();
+        seat.hold(&selecting(false, true, false), 10);
+        seat.pilot.demand_fresh_push();
         seat.hold(&selecting(false, true, false), 10);
         seat.hold(&selecting(false, false, true), 10);
         assert_eq!(seat.intended, [Intention::Deploy, Intention::Stow]);
