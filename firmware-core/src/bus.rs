@@ -104,7 +104,7 @@ impl Bus {
         let limit = config.stale_after;
         let reading = Reading {
             voltage: sensors.voltage.proven(limit),
-            current: sensors.current.proven(limit).map(Milliamps::magnitude),
+            current: sensors.current.proven(limit),
             main_closed: sensors.main_feedback.proven(limit),
             packs,
         };
@@ -129,7 +129,7 @@ impl Bus {
         }
         if reading
             .current
-            .is_some_and(|current| current <= config.inrush_max)
+            .is_some_and(|current| current.magnitude() <= config.inrush_max)
         {
             *proven |= Condition::InrushFaded;
         }
@@ -172,7 +172,7 @@ impl Bus {
             Stage::Opening => {
                 let faded = reading
                     .current
-                    .is_some_and(|current| current <= config.open_current);
+                    .is_some_and(|current| current.magnitude() <= config.open_current);
                 if faded || self.left.is_over() {
                     Stage::Draining
                 } else {
@@ -183,7 +183,7 @@ impl Bus {
         if next != self.stage {
             self.enter(next, reading.packs.candidates, packs, config);
         }
-        (self.drive(packs), asked)
+        (self.drive(reading, config, packs), asked)
     }
 
     /// The present stage.
@@ -327,8 +327,12 @@ impl Bus {
     /// What the present stage switches. While draining, the packs stay joined until
     /// the bus is dead or its time is up: only then does a bus that does not fall
     /// show a weld. After that they are let go, which makes a welded bus safe too.
-    fn drive(&self, packs: &Packs) -> BusDrive {
+    ///
+    /// The main contactor is commanded only onto a bus that shows it was pre-charged: a
+    /// stage that came about by a flipped bit must not close it onto an empty capacitor.
+    fn drive(&self, reading: &Reading, config: &Config, packs: &Packs) -> BusDrive {
         let joined = packs.joined();
+        let charged = reading.main_closed == Some(true) || reading.reaches(config.precharge_share);
         match self.stage {
             Stage::Draining => BusDrive {
                 packs: if self.drained_late {
@@ -348,12 +352,12 @@ impl Bus {
             Stage::Closing => BusDrive {
                 packs: joined,
                 precharge: true,
-                main: true,
+                main: charged,
                 discharge: false,
             },
             Stage::Live | Stage::Opening => BusDrive {
                 packs: joined,
-                main: true,
+                main: charged,
                 ..BusDrive::default()
             },
         }
@@ -361,7 +365,8 @@ impl Bus {
 }
 
 impl Reading {
-    /// True when the bus current is heard and exceeds `limit` either way.
+    /// True when the packs are heard to give more than `limit`; what a braking motor
+    /// gives back does not count.
     pub fn draws_more_than(&self, limit: Milliamps) -> bool {
         self.current.is_some_and(|current| current > limit)
     }

@@ -2,7 +2,8 @@
 //!
 //! Responsibilities:
 //! 1. Prove each control from its contacts: the selector by exactly one of three,
-//!    the stop switch by either of two, the throttle by two tracks that agree.
+//!    the stop switch by either of two, the acknowledge button by one that
+//!    closes while another opens, the throttle by two tracks that agree.
 //! 2. Turn a fresh push into an [`Intention`]: the selector must have been seen in
 //!    its centre since the last intention or power-up, so that a control held over
 //!    a reset, or a contact that sticks, starts nothing (SR-05).
@@ -120,7 +121,10 @@ impl Pilot {
         self.read_throttle(controls, config, &mut said, proven, active);
 
         let was_down = self.acknowledge.settled();
-        let down = controls.acknowledge.proves(config.stale_after, |on| on);
+        let down = controls.acknowledge.proves(config.stale_after, |on| on)
+            && controls
+                .acknowledge_rest
+                .proves(config.stale_after, |on| !on);
         said.acknowledging = self.acknowledge.feed(down, config.debounce.ticks());
         said.acknowledged = said.acknowledging && !was_down;
         said.clearing = self

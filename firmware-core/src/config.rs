@@ -137,6 +137,8 @@ settings! {
     mast_deployed_min: Permille = 985, 950..=995, Permille::SYMBOL;
     /// An end switch and the position sensor may differ by this before they contradict.
     mast_switch_margin: Permille = 25, 5..=100, Permille::SYMBOL;
+    /// The lock must show for this long, the drive still on, before the mast counts as locked at the end of a deployment.
+    lock_proof: Millis = 150, 50..=200, Millis::SYMBOL;
     /// Rest between opposite drives of the mast or of the doors.
     dead_time: Millis = 300, 50..=2000, Millis::SYMBOL;
     /// The mast drive runs at most this long at full pace.
@@ -149,7 +151,7 @@ settings! {
     door_overload: Milliamps = 15000, 2000..=50000, Milliamps::SYMBOL;
     /// A drive may exceed its current limit for this long (starting current).
     overload_after: Millis = 250, 50..=1000, Millis::SYMBOL;
-    /// Mast motion is judged over windows of this length.
+    /// Mast motion is judged over windows of this length, four times as long at slow pace.
     mast_follow_window: Millis = 600, 200..=2000, Millis::SYMBOL;
     /// A driven mast moves at least this far in one window.
     mast_follow_min: Permille = 6, 2..=50, Permille::SYMBOL;
@@ -172,6 +174,8 @@ settings! {
     creep_speed: Rpm = 15, 4..=40, Rpm::SYMBOL;
     /// Everything must prove the blade parked for this long.
     park_proof: Millis = 300, 100..=3000, Millis::SYMBOL;
+    /// With the hold let go, the blade must stay parked by itself for this long before the mast is lowered.
+    stand_proof: Millis = 1000, 300..=5000, Millis::SYMBOL;
     /// Slowing the propeller takes at most this long.
     brake_time: Millis = 10000, 2000..=30000, Millis::SYMBOL;
     /// Parking takes at most this long.
@@ -338,6 +342,7 @@ impl Config {
             self.power_time,
             self.brake_time,
             self.park_time,
+            self.stand_proof,
             self.mast_stage_time,
             self.door_stage_time,
         ]
@@ -363,7 +368,7 @@ impl Deref for Config {
 
 /// The first rule between settings that `s` breaks.
 fn broken_rule(s: &Settings) -> Option<&'static str> {
-    let rules: [(bool, &'static str); 15] = [
+    let rules: [(bool, &'static str); 16] = [
         (
             s.park_window <= s.hold_capture,
             "park_window must not exceed hold_capture",
@@ -408,6 +413,10 @@ fn broken_rule(s: &Settings) -> Option<&'static str> {
         (
             s.aux_low < s.aux_resume && s.aux_resume < s.aux_full,
             "aux_low, aux_resume, aux_full must rise",
+        ),
+        (
+            s.lock_proof < s.overload_after,
+            "lock_proof must lie below overload_after, or running into the stop would be an overload",
         ),
         (
             s.drain_min < s.discharge_time,

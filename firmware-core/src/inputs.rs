@@ -58,8 +58,10 @@ pub struct Controls {
     pub stop_b: Signal<bool>,
     /// Bench key; true when turned on.
     pub bench_key: Signal<bool>,
-    /// Alert acknowledge button; true while pressed.
+    /// Alert acknowledge button, contact closed while it is pressed.
     pub acknowledge: Signal<bool>,
+    /// Alert acknowledge button, contact closed while it is released.
+    pub acknowledge_rest: Signal<bool>,
     /// Auxiliary charge request switch; true when on.
     pub aux_charge: Signal<bool>,
 }

@@ -50,6 +50,9 @@ pub enum Condition {
     BladeAgrees,
     /// Both sources see the blade near a park angle, where holding can begin.
     BladeNearPark,
+    /// At least one blade angle source is heard, and every one that is heard sees the
+    /// blade in its park window. Weaker than `Parked`; what restraint by hand needs.
+    BladeInPlace,
     /// The shaft is slow enough to begin parking.
     ShaftSlow,
     /// The propeller is proven parked.
@@ -159,6 +162,8 @@ pub enum Reason {
     BladeDisagrees,
     /// The blade is not near its park angle.
     BladeNotNearPark,
+    /// A source sees the blade outside its park window, or none is heard.
+    BladeNotInPlace,
     /// The shaft turns too fast.
     ShaftFast,
     /// Restraint of the blade is not confirmed.
@@ -243,6 +248,7 @@ impl Permission {
             Self::Extend => clauses![
                 DoorsOpen => DoorsNotOpen,
                 Parked | Restrained | MastClear => NotParked,
+                BladeInPlace | MastClear => BladeNotInPlace,
                 NotBench | Restrained => NotRestrained,
                 MastConsistent => MastNotConsistent,
                 MastHealthy => MastFaultLatched,
@@ -256,6 +262,7 @@ impl Permission {
             Self::Retract => clauses![
                 DoorsOpen => DoorsNotOpen,
                 Parked | Restrained => NotParked,
+                BladeInPlace => BladeNotInPlace,
                 NotBench | Restrained => NotRestrained,
                 MastConsistent => MastNotConsistent,
                 MastHealthy => MastFaultLatched,
@@ -279,7 +286,8 @@ impl Permission {
                 CloseRested => DeadTime,
                 OnTime => Late,
             ],
-            // Inside the bay the blade has no room to turn.
+            // Inside the bay the blade has no room to turn, and a motor that disobeyed
+            // would turn it: there the torque enable stays off, whatever is wished.
             Self::TurnBlade => clauses![
                 MastClear => MastNotClear,
                 BusLive => BusNotLive,
@@ -291,6 +299,7 @@ impl Permission {
                 OnTime => Late,
             ],
             Self::HoldBlade => clauses![
+                MastClear => MastNotClear,
                 BusLive => BusNotLive,
                 BladeKnown => BladeUnknown,
                 BladeAgrees => BladeDisagrees,
@@ -301,6 +310,7 @@ impl Permission {
                 OnTime => Late,
             ],
             Self::BrakeBlade => clauses![
+                MastClear => MastNotClear,
                 BusLive => BusNotLive,
                 MotorObeys => MotorDisobeyed,
                 NotBench => Bench,
@@ -371,6 +381,7 @@ impl Reason {
             Self::BladeUnknown => "blade angle or shaft speed not heard",
             Self::BladeDisagrees => "blade angle sources disagree",
             Self::BladeNotNearPark => "blade not near its park angle",
+            Self::BladeNotInPlace => "a source sees the blade out of its park window",
             Self::ShaftFast => "shaft not slow enough",
             Self::NotRestrained => "restraint of the blade not confirmed",
             Self::TorqueOn => "motor commanded to propel",

@@ -13,7 +13,7 @@ use crate::inputs::MastSensors;
 use crate::interlock::{Condition, Conditions};
 use crate::outputs::{MastDrive, Pace};
 use crate::timer::{Countdown, Sustained};
-use crate::units::Permille;
+use crate::units::{Permille, Ticks};
 
 /// Faults that forbid driving the mast until they are cleared on purpose.
 pub const FORBIDDING: Faults = enumset::enum_set!(
@@ -98,7 +98,9 @@ impl Mast {
         if shown.overdue {
             *active |= Fault::MastOverdue;
         }
-        *active |= self.motion.judge(position, self.axis.driven(), config);
+        *active |= self
+            .motion
+            .judge(position, self.axis.driven(), self.window(config), config);
         if self.axis.rested(Way::Out) {
             *proven |= Condition::ExtendRested;
         }
@@ -125,6 +127,16 @@ impl Mast {
     #[must_use]
     pub const fn is_driven(&self) -> bool {
         self.axis.driven().is_some()
+    }
+
+    /// How long motion is watched before it is judged: at the slow pace four times as
+    /// long, for the same travel.
+    fn window(&self, config: &Config) -> Ticks {
+        let full = config.mast_follow_window.ticks();
+        match self.pace {
+            Pace::Full => full,
+            Pace::Slow => full.plus(full).plus(full).plus(full),
+        }
     }
 
     fn limits(&self, config: &Config) -> Limits {
@@ -188,6 +200,7 @@ impl Motion {
         &mut self,
         position: Option<Permille>,
         driven: Option<Way>,
+        window: Ticks,
         config: &Config,
     ) -> Faults {
         let Some(position) = position else {
@@ -195,7 +208,7 @@ impl Motion {
             return Faults::empty();
         };
         let (Some(reference), true) = (self.reference, self.driven == driven) else {
-            self.begin(position, driven, config);
+            self.begin(position, driven, window);
             return Faults::empty();
         };
         self.window.tick();
@@ -205,7 +218,7 @@ impl Motion {
                     Way::Out => position.minus(reference),
                     Way::In => reference.minus(position),
                 };
-                self.begin(position, driven, config);
+                self.begin(position, driven, window);
                 if advance < config.mast_follow_min {
                     return Fault::MastNotFollowing.into();
                 }
@@ -222,9 +235,9 @@ impl Motion {
         Faults::empty()
     }
 
-    fn begin(&mut self, position: Permille, driven: Option<Way>, config: &Config) {
+    fn begin(&mut self, position: Permille, driven: Option<Way>, window: Ticks) {
         self.driven = driven;
         self.reference = Some(on_grid(position));
-        self.window = Countdown::of(config.mast_follow_window.ticks());
+        self.window = Countdown::of(window);
     }
 }

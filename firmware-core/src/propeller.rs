@@ -24,6 +24,8 @@ use crate::units::{CentiDegrees, Permille, Rpm};
 pub enum Task {
     /// Turn freely.
     Free,
+    /// Slow down by shorted phases, which need no bus; no angle is sought.
+    Slowed,
     /// Come to rest at the park angle and stay there.
     Still,
     /// Propel with this share of the rated torque.
@@ -54,45 +56,50 @@ impl Propeller {
     ) {
         let limit = config.stale_after;
         let speed = sensors.speed.proven(limit).map(Rpm::magnitude);
-        let angles = sensors
-            .angle_a
-            .proven(limit)
-            .zip(sensors.angle_b.proven(limit));
+        let a = sensors.angle_a.proven(limit);
+        let b = sensors.angle_b.proven(limit);
+        let apart = a.zip(b).map(|(a, b)| a.apart(b));
+        // Of the sources that are heard, the one that stands further off decides.
+        let off_a = a.map(|angle| angle.off_park().magnitude());
+        let off_b = b.map(|angle| angle.off_park().magnitude());
+        let heard_off = off_a.max(off_b);
+        let off = off_a.zip(off_b).and(heard_off);
+
         let slow = speed.is_some_and(|speed| speed <= config.shaft_slow);
-        let agrees = angles.is_some_and(|(a, b)| a.apart(b) <= config.blade_agree);
-        let near = |window: CentiDegrees| {
-            angles.is_some_and(|(a, b)| {
-                a.off_park().magnitude() <= window && b.off_park().magnitude() <= window
-            })
-        };
-        let lost = angles.is_none() || speed.is_none();
-        if !lost {
-            *proven |= Condition::BladeKnown;
-        }
-        if slow {
-            *proven |= Condition::ShaftSlow;
-        }
-        if agrees {
-            *proven |= Condition::BladeAgrees;
-        }
-        if near(config.hold_capture) {
-            *proven |= Condition::BladeNearPark;
-        }
         let still = speed.is_some_and(|speed| speed <= config.shaft_still);
-        let standing = still && agrees && near(config.park_window);
-        if self.parked.feed(standing, config.park_proof.ticks()) {
-            *proven |= Condition::Parked;
+        let agrees = apart.is_some_and(|apart| apart <= config.blade_agree);
+        let parked_place = off.is_some_and(|off| off <= config.park_window);
+        let standing = still && agrees && parked_place;
+        for (holds, condition) in [
+            (off.is_some() && speed.is_some(), Condition::BladeKnown),
+            (agrees, Condition::BladeAgrees),
+            (
+                off.is_some_and(|off| off <= config.hold_capture),
+                Condition::BladeNearPark,
+            ),
+            (
+                heard_off.is_some_and(|off| off <= config.park_window),
+                Condition::BladeInPlace,
+            ),
+            (slow, Condition::ShaftSlow),
+            (
+                self.parked.feed(standing, config.park_proof.ticks()),
+                Condition::Parked,
+            ),
+        ] {
+            if holds {
+                *proven |= condition;
+            }
         }
 
         let after = config.fault_after.ticks();
+        let lost = off.is_none() || speed.is_none();
         if self.lost.feed(lost, after) {
             *active |= Fault::BladeSensorLost;
         }
         // Two sources sampled a moment apart differ while the shaft is fast.
-        if self
-            .disagreed
-            .feed(slow && angles.is_some() && !agrees, after)
-        {
+        let disagree = apart.is_some() && !agrees;
+        if self.disagreed.feed(slow && disagree, after) {
             *active |= Fault::BladeDisagreement;
         }
     }
@@ -108,6 +115,7 @@ impl Propeller {
     ) -> (Option<Permission>, Motor) {
         match task {
             Task::Free => (None, Motor::Free),
+            Task::Slowed => (None, Motor::Short),
             Task::Propel(share) => (Some(Permission::Propel), Motor::Thrust(share)),
             Task::Still if !proven.contains(Condition::ShaftSlow) => (
                 Some(Permission::BrakeBlade),

@@ -40,8 +40,9 @@ pub struct Sequencer {
     left: Countdown,
     /// Time left of the crew's confirmation of restraint (Bench).
     restraint: Countdown,
-    /// How long a resting mast has not been proven at the end where it rests.
-    displaced: Sustained,
+    /// How long the mast has been proven locked at the end of a deployment, or has not
+    /// been proven at the end where it rests.
+    settling: Sustained,
     /// The previous tick commanded propulsive torque.
     propelled: bool,
     motor_unasked: Sustained,
@@ -137,6 +138,7 @@ impl Sequencer {
             | State::StowPower
             | State::StowBrake
             | State::StowPark
+            | State::StowProve
             | State::StowMast
             | State::StowDoors
             | State::Halted(_) => Mode::Sequenced,
@@ -269,7 +271,7 @@ impl Sequencer {
 
     fn enter(&mut self, state: State, config: &Config) {
         self.state = state;
-        self.displaced.restart();
+        self.settling.restart();
         if matches!(state, State::Jog | State::Halted(_) | State::Resting) {
             self.pilot.demand_fresh_push();
         }
@@ -326,6 +328,7 @@ fn time_limit(state: State, config: &Config) -> Ticks {
         State::DeployPower | State::StowPower => config.power_time,
         State::StowBrake => config.brake_time,
         State::DeployPark | State::StowPark => config.park_time,
+        State::StowProve => config.stand_proof,
         State::DeployMast | State::StowMast => config.mast_stage_time,
         State::DeployDoors | State::StowDoors => config.door_stage_time,
         State::Jog => config.jog_idle,

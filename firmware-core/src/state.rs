@@ -55,6 +55,9 @@ pub enum State {
     /// The blade is turned to its park angle and held. Left when proven parked, or to
     /// `Halted`.
     StowPark,
+    /// The hold is let go while the mast is still up: in the bay no torque is allowed,
+    /// so the blade must stay parked by itself. Left when it has, or to `Halted`.
+    StowProve,
     /// The mast is lowered. Left when proven stowed, or to `Halted`; a Deploy intention
     /// halts it into `Jog`.
     StowMast,
@@ -172,7 +175,7 @@ macro_rules! ways {
 
 impl State {
     /// Every state; `Halted` stands once, with its first reason.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 19] = [
         Self::Waking,
         Self::Resting,
         Self::Stowed,
@@ -186,6 +189,7 @@ impl State {
         Self::StowPower,
         Self::StowBrake,
         Self::StowPark,
+        Self::StowProve,
         Self::StowMast,
         Self::StowDoors,
         Self::Jog,
@@ -294,8 +298,13 @@ impl State {
             ],
             Self::StowPark => ways![
                 Jog: "opposing intention",
-                StowMast: "parked",
+                StowProve: "parked",
                 Halted: "bus lost, or overdue",
+            ],
+            Self::StowProve => ways![
+                Jog: "opposing intention",
+                StowMast: "stayed parked by itself",
+                Halted: "no longer parked",
             ],
             Self::StowMast => ways![
                 Jog: "opposing intention",
@@ -345,6 +354,7 @@ impl State {
             Self::StowPower => "StowPower",
             Self::StowBrake => "StowBrake",
             Self::StowPark => "StowPark",
+            Self::StowProve => "StowProve",
             Self::StowMast => "StowMast",
             Self::StowDoors => "StowDoors",
             Self::Jog => "Jog",
@@ -373,7 +383,12 @@ impl State {
     pub const fn is_stowing(self) -> bool {
         matches!(
             self,
-            Self::StowPower | Self::StowBrake | Self::StowPark | Self::StowMast | Self::StowDoors
+            Self::StowPower
+                | Self::StowBrake
+                | Self::StowPark
+                | Self::StowProve
+                | Self::StowMast
+                | Self::StowDoors
         )
     }
 }

@@ -74,6 +74,7 @@ impl Words<'_> {
                 stop_b: self.switch(),
                 bench_key: self.switch(),
                 acknowledge: self.switch(),
+                acknowledge_rest: self.switch(),
                 aux_charge: self.switch(),
             },
             mast: MastSensors {
@@ -156,7 +157,7 @@ proptest! {
 
     #[test]
     fn any_inputs_in_any_order_give_consistent_outputs(
-        ticks in prop::collection::vec((prop::collection::vec(any::<u32>(), 45), 1..80_u16), 1..40),
+        ticks in prop::collection::vec((prop::collection::vec(any::<u32>(), 46), 1..80_u16), 1..40),
         retained in any::<u64>(),
     ) {
         let config = Config::default();
@@ -171,7 +172,7 @@ proptest! {
 
     #[test]
     fn the_same_inputs_give_the_same_outputs_and_the_same_state(
-        ticks in prop::collection::vec(prop::collection::vec(any::<u32>(), 45), 1..40),
+        ticks in prop::collection::vec(prop::collection::vec(any::<u32>(), 46), 1..40),
     ) {
         let config = Config::default();
         let mut one = Sequencer::wake(Faults::empty(), &config);

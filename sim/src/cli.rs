@@ -38,6 +38,10 @@ struct Cli {
 #[derive(Debug, Subcommand)]
 enum Command {
     /// Fly a scenario and judge it.
+    ///
+    /// Prints a timeline (time, phase, what moved, what was denied and why, alerts),
+    /// then the verdict requirement by requirement.
+    #[command(after_help = CAUTIONS)]
     Run(Run),
     /// List what there is: scenarios, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
@@ -48,12 +52,8 @@ enum Command {
     },
 }
 
-/// Fly a scenario and judge it.
-///
-/// Prints a timeline (time, phase, what moved, what was denied and why, alerts), then
-/// the verdict requirement by requirement.
+/// What `mastwright run` is asked for.
 #[derive(Debug, Args)]
-#[command(after_help = CAUTIONS)]
 pub struct Run {
     /// Name of a shipped scenario (`mastwright list`), or path of a scenario file.
     scenario: String,

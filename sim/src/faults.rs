@@ -35,7 +35,7 @@ pub use channel::{Channel, Number, SensorId};
 pub use fault::{Fault, Refusal};
 pub use injector::Injector;
 pub use kind::Kind;
-pub use mechanics::{Mechanics, MechanicsId};
+pub use mechanics::MechanicsId;
 pub use named::Unknown;
 pub use pilot::PilotId;
 pub use target::Target;

@@ -13,6 +13,7 @@ pub mod bus;
 pub mod contactor;
 pub mod defects;
 pub mod doors;
+pub mod limits;
 pub mod mast;
 pub mod motor;
 pub mod packs;
@@ -24,6 +25,8 @@ pub mod truth;
 use core::f64::consts::TAU;
 
 use mastwright_core::outputs::{DoorDrive, Drives, Fans, MastDrive};
+use mastwright_core::signal::Signal;
+use mastwright_core::units::CentiDegrees;
 
 use crate::frame::TICK;
 use air::Air;
@@ -48,8 +51,20 @@ pub struct Surroundings {
     pub target_airspeed: f64,
     /// A person is declared near mast and blade (Bench).
     pub person_near: bool,
-    /// Rotor angle the motor controller is told, rad: source A, faults included.
+    /// Rotor angle the motor controller is told, rad in [0, 2 pi): source A, faults
+    /// included; see [`rotor_angle`].
     pub rotor_angle_seen: f64,
+}
+
+/// What the motor controller makes of angle source A, rad. A source that declares itself
+/// unsound gives no number, and holding without one makes no torque.
+#[must_use]
+pub fn rotor_angle(source: &Signal<CentiDegrees>) -> f64 {
+    if source.is_valid() {
+        f64::from(source.raw().get().rem_euclid(36_000)) * (TAU / 36_000.0)
+    } else {
+        f64::NAN
+    }
 }
 
 /// A slow model's turn comes once in this many ticks.
@@ -207,6 +222,7 @@ impl Plant {
         } else {
             TICK
         };
+        let kick = dt / self.setup.propeller.inertia;
         let exposed = propeller::exposure(self.mast.truth().position);
         let airspeed = (self.aircraft.speed() + defects.gust).max(0.0) * exposed;
         let mut seen = Seen {
@@ -223,19 +239,23 @@ impl Plant {
             let air = self
                 .propeller
                 .aero(self.shaft.speed, airspeed, self.air.density);
-            let off_park = propeller::off_park(self.shaft.angle);
-            let detent = self.propeller.detent(off_park, defects.detent_worn);
-            let outside = detent - air.torque + defects.blade_push;
+            let detent = if fine {
+                let off_park = propeller::off_park(self.shaft.angle);
+                self.propeller.detent(off_park, defects.detent_worn)
+            } else {
+                // A fast shaft takes and returns the detent's work many times a second.
+                self.propeller.bearing()
+            };
+            let outside = detent.torque - air.torque + defects.blade_push;
             let before = self.shaft.angle;
-            self.shaft.turn(
-                torque + outside,
-                self.setup.propeller.friction,
-                self.setup.propeller.inertia,
-                dt,
-            );
+            self.shaft.turn(torque + outside, detent.friction, kick, dt);
             // The angle source follows the shaft through the tick.
-            seen.angle += self.shaft.angle - before;
+            seen.angle = (seen.angle + self.shaft.angle - before).rem_euclid(TAU);
             thrust = air.thrust;
+            // A shaft that friction holds through one step is held through all of them.
+            if seen.speed == 0.0 && self.shaft.speed == 0.0 {
+                break;
+            }
         }
         self.truth.propeller = PropellerTruth {
             angle: self.shaft.angle,
@@ -318,9 +338,13 @@ impl Plant {
         truth.door_speed = self.doors.speed;
         truth.door_current = self.doors.current;
         let connected = self.bus.connected();
-        for i in 0..PACKS {
-            truth.packs[i] = PackTruth {
-                voltage: self.packs[i].terminal(),
+        for (i, shown) in truth.packs.iter_mut().enumerate() {
+            *shown = PackTruth {
+                voltage: if defects.pack_dropout[i] {
+                    0.0
+                } else {
+                    self.packs[i].terminal()
+                },
                 current: self.packs[i].current(),
                 charge: self.packs[i].charge(),
                 temperature: self.pack_heat[i].temperature,

@@ -12,7 +12,7 @@ pub mod moment;
 pub mod problem;
 pub mod quantity;
 pub mod script;
-pub mod setup;
+mod setup;
 pub mod shipped;
 pub mod words;
 
@@ -21,12 +21,12 @@ use std::path::Path;
 use mastwright_core::Config;
 
 use crate::frame::TICK;
+use crate::plant;
 use deed::Deed;
 use expect::Expect;
 use injection::Injection;
 use moment::Moment;
 use problem::Problem;
-use setup::Setup;
 
 /// Longest scenario, s.
 pub const LONGEST: f64 = 7200.0;
@@ -47,7 +47,7 @@ pub struct Scenario {
     /// Its length in ticks.
     pub ticks: u64,
     /// Where it starts.
-    pub setup: Setup,
+    pub setup: plant::setup::Setup,
     /// The controller's limits.
     pub config: Config,
     /// What the pilot and crew do.

@@ -9,7 +9,6 @@
 mod controller;
 mod heat;
 mod memory;
-mod start;
 
 pub use controller::Controller;
 
@@ -20,8 +19,7 @@ use mastwright_core::{Config, Outputs, Sequencer};
 use crate::faults::{Fault, Injector};
 use crate::frame::Frame;
 use crate::join;
-use crate::plant::defects::Defects;
-use crate::plant::{Plant, Surroundings};
+use crate::plant::{Plant, Surroundings, rotor_angle};
 use crate::scenario::Scenario;
 use crate::scenario::script::{Marks, Script};
 use crate::sensors::Sensors;
@@ -69,7 +67,7 @@ impl<C: Controller> World<C> {
             config: scenario.config,
             script: Script::new(scenario),
             injector: Injector::new(faults, seed),
-            plant: Plant::new(&start::setup(&scenario.setup)),
+            plant: Plant::new(&scenario.setup),
             sensors: Sensors::new(seed),
             controller: C::wake(recovered.retained.faults, &scenario.config),
             journal,
@@ -165,17 +163,12 @@ impl<C: Controller> World<C> {
     fn move_plant(&mut self, target_airspeed: f64, person_near: bool) {
         let mut drives = self.frame.outputs.drives;
         self.injector.corrupt_drives(&mut drives);
-        let defects = if self.injector.active().is_empty() {
-            Defects::default()
-        } else {
-            start::defects(&self.injector.defects())
-        };
-        let source_a = self.frame.inputs.propeller.angle_a.raw().get();
         let surroundings = Surroundings {
             target_airspeed,
             person_near,
-            rotor_angle_seen: (f64::from(source_a) / 100.0).to_radians(),
+            rotor_angle_seen: rotor_angle(&self.frame.inputs.propeller.angle_a),
         };
-        self.plant.step(&drives, &surroundings, &defects);
+        self.plant
+            .step(&drives, &surroundings, &self.injector.defects());
     }
 }

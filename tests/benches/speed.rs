@@ -7,7 +7,8 @@ use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
 use mastwright_core::{Config, Faults, Inputs, Sequencer};
 use mastwright_sim::oracle::{Limits, Oracle};
-use mastwright_sim::scenario::{Scenario, shipped};
+use mastwright_sim::scenario::Scenario;
+use mastwright_sim::scenario::shipped::Shipped;
 use mastwright_sim::world::World;
 
 fn main() {
@@ -15,8 +16,8 @@ fn main() {
 }
 
 fn scenario(name: &str) -> Scenario {
-    let text = shipped::text(name).expect("a shipped scenario");
-    Scenario::parse(&format!("{name}.toml"), text).expect("shipped scenarios parse")
+    let shipped = Shipped::named(name).expect("a shipped scenario");
+    Scenario::parse(&shipped.file(), shipped.text).expect("shipped scenarios parse")
 }
 
 /// Every tick's inputs of a whole emergency stow: all phases, weighed as they last.

@@ -12,7 +12,8 @@ const FULL_THRUST: Drives = Drives {
     motor_enable: true,
     mast: mastwright_core::outputs::MastDrive::Off,
     doors: mastwright_core::outputs::DoorDrive::Off,
-    drive_power: false,
+    mast_power: false,
+    door_power: false,
     bus: BusDrive {
         packs: [true; 2],
         precharge: false,

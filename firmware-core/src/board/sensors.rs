@@ -25,6 +25,7 @@ pub struct Contacts<P> {
     pub stop_b: P,
     pub bench_key: P,
     pub acknowledge: P,
+    pub acknowledge_rest: P,
     pub aux_charge: P,
     pub mast_stowed: P,
     pub mast_deployed: P,
@@ -71,6 +72,10 @@ impl<P: InputPin> Contacts<P> {
         renew(&mut controls.stop_b, level(&mut self.stop_b));
         renew(&mut controls.bench_key, level(&mut self.bench_key));
         renew(&mut controls.acknowledge, level(&mut self.acknowledge));
+        renew(
+            &mut controls.acknowledge_rest,
+            level(&mut self.acknowledge_rest),
+        );
         renew(&mut controls.aux_charge, level(&mut self.aux_charge));
 
         let mast = &mut inputs.mast;

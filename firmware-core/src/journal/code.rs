@@ -134,6 +134,7 @@ impl Coded for State {
             Self::StowDoors => 15,
             Self::Jog => 16,
             Self::Bench => 17,
+            Self::StowProve => 18,
             Self::Halted(halt) => HALTED | halt.code(),
         }
     }
@@ -157,6 +158,7 @@ impl Coded for State {
             15 => Some(Self::StowDoors),
             16 => Some(Self::Jog),
             17 => Some(Self::Bench),
+            18 => Some(Self::StowProve),
             HALTED.. => Halt::from_code(code & !HALTED).map(Self::Halted),
             _ => None,
         }

@@ -2,6 +2,7 @@
 
 use super::{Condition, Conditions, Config, Inputs, Outputs, Seen, Sequencer, State};
 use crate::axis::Way;
+use crate::bus;
 use crate::command::Selector;
 use crate::interlock::Permission;
 use crate::outputs::{Denial, Motor, Pace};
@@ -54,7 +55,7 @@ impl Sequencer {
 
     /// The table of states and wishes.
     fn wish(&self, seen: &Seen) -> Wish {
-        use Task::{Free, Propel, Still};
+        use Task::{Free, Propel, Slowed, Still};
         let wish = |bus, blade, mast, doors| Wish {
             bus,
             blade,
@@ -62,28 +63,36 @@ impl Sequencer {
             doors,
         };
         let aux = seen.said.aux_charge;
+        // Without a bus there is nothing to hold the blade with, and in the bay no torque
+        // is allowed: then there is nothing to ask for.
+        let rest =
+            if self.bus.stage() == bus::Stage::Live && seen.proven.contains(Condition::MastClear) {
+                Still
+            } else {
+                Slowed
+            };
         // The doors are open whenever the mast is out; after a reset they may not be.
         let opened = (!seen.proven.contains(Condition::DoorsOpen)).then_some(Way::Out);
         match self.state {
             State::Waking => wish(Some(false), Free, None, None),
             State::Stowed => wish(Some(aux), Free, None, None),
-            State::Resting | State::Halted(_) => wish(None, Still, None, None),
-            State::DeployPower | State::DeployPark => wish(Some(true), Still, None, None),
-            State::DeployDoors => wish(Some(true), Still, None, opened),
-            State::DeployMast => wish(Some(true), Still, Some(Way::Out), opened),
-            State::Deployed | State::Armed => wish(Some(true), Still, None, None),
+            State::Resting | State::Halted(_) => wish(None, rest, None, None),
+            State::DeployPower | State::DeployPark => wish(Some(true), rest, None, None),
+            State::DeployDoors => wish(Some(true), rest, None, opened),
+            State::DeployMast => wish(Some(true), rest, Some(Way::Out), opened),
+            State::Deployed | State::Armed => wish(Some(true), rest, None, None),
             State::Thrust => {
                 let share = seen.said.demand.min(seen.thrust_limit);
                 wish(Some(true), Propel(share), None, None)
             }
-            State::StowPower | State::StowBrake | State::StowPark => {
-                wish(Some(true), Still, None, None)
-            }
-            State::StowMast => wish(Some(true), Still, Some(Way::In), opened),
-            State::StowDoors => wish(Some(true), Still, None, Some(Way::In)),
+            State::StowPower => wish(Some(true), Slowed, None, None),
+            State::StowBrake | State::StowPark => wish(Some(true), Still, None, None),
+            State::StowProve => wish(Some(true), Free, None, None),
+            State::StowMast => wish(Some(true), Slowed, Some(Way::In), opened),
+            State::StowDoors => wish(Some(true), Slowed, None, Some(Way::In)),
             State::Jog => {
                 let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
-                wish(None, Still, mast, doors)
+                wish(None, rest, mast, doors)
             }
             State::Bench => {
                 let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
@@ -105,7 +114,7 @@ impl Sequencer {
         outputs.drives.motor = match (permitted, task) {
             (true, _) => motor,
             // Shorted phases brake a moving blade without any permission or power.
-            (false, Task::Still) => Motor::Short,
+            (false, Task::Still | Task::Slowed) => Motor::Short,
             (false, Task::Free | Task::Propel(_)) => Motor::Free,
         };
         outputs.drives.motor_enable = !matches!(outputs.drives.motor, Motor::Free | Motor::Short);

@@ -48,6 +48,7 @@ fn a_whole_cycle_passes_every_step_once_and_latches_nothing() {
             State::Armed,
             State::StowBrake,
             State::StowPark,
+            State::StowProve,
             State::StowMast,
             State::StowDoors,
             State::Stowed,
@@ -188,6 +189,42 @@ fn a_blade_that_leaves_its_place_in_the_bay_halts_the_mast_at_once() {
 }
 
 #[test]
+fn no_torque_is_enabled_while_the_mast_is_in_the_bay() {
+    let mut rig = Rig::stowed();
+    let mut in_bay = 0;
+    let check = |rig: &Rig, in_bay: &mut u32| {
+        if rig.position() < 640 {
+            *in_bay += 1;
+            assert!(!rig.outputs.drives.motor_enable, "{:?}", rig.outputs.drives);
+        }
+    };
+    rig.deploy();
+    while rig.sequencer.state() != State::Armed {
+        rig.tick();
+        check(&rig, &mut in_bay);
+    }
+    rig.stow();
+    while rig.sequencer.state() != State::Stowed {
+        rig.tick();
+        check(&rig, &mut in_bay);
+    }
+    assert!(in_bay > 1000);
+}
+
+#[test]
+fn a_blade_that_does_not_stay_by_itself_stops_the_stow_with_the_mast_up() {
+    let mut rig = Rig::thrusting();
+    rig.stow();
+    rig.until(State::StowProve, 3000);
+    while rig.sequencer.state() == State::StowProve {
+        rig.angle += 30;
+        rig.tick();
+    }
+    assert_eq!(rig.sequencer.state(), State::Halted(Halt::NotParked));
+    assert_eq!(rig.position(), 1000);
+}
+
+#[test]
 fn an_opposing_push_halts_and_then_hands_over_to_jog() {
     let mut rig = Rig::stowed();
     rig.deploy();
@@ -293,13 +330,28 @@ fn an_acknowledge_silences_a_warning_that_stays_shown() {
     assert_eq!(Fault::AirspeedUnknown.class(), Class::Advisory);
 }
 
+#[test]
+fn an_acknowledge_contact_that_sticks_acknowledges_nothing() {
+    let mut rig = Rig::stowed();
+    rig.inputs.airspeed = Signal::fresh(DeciMetresPerSecond::ZERO).invalidated();
+    rig.run(20);
+    rig.inputs.controls.acknowledge = Signal::fresh(true);
+    rig.run(400);
+    assert!(
+        rig.outputs
+            .indications
+            .sounding
+            .contains(Fault::AirspeedUnknown)
+    );
+}
+
 fn in_bench() -> Rig {
     let mut rig = Rig::unwoken(0, 0);
     rig.inputs.controls.bench_key = Signal::fresh(true);
-    rig.inputs.controls.acknowledge = Signal::fresh(true);
+    rig.press_acknowledge(true);
     rig.run(60);
     assert_eq!(rig.sequencer.mode(), Mode::Bench);
-    rig.inputs.controls.acknowledge = Signal::fresh(false);
+    rig.press_acknowledge(false);
     rig.run(5);
     rig
 }
@@ -319,6 +371,20 @@ fn bench_moves_the_mast_slowly_only_with_restraint_confirmed_and_the_selector_he
     assert_eq!(rig.outputs.drives.motor, Motor::Free);
     rig.release();
     assert_eq!(rig.outputs.drives.mast, MastDrive::Off);
+}
+
+#[test]
+fn restraint_does_not_let_a_blade_out_of_place_into_the_bay() {
+    let mut rig = in_bench();
+    rig.angle = 4_000;
+    rig.acknowledge(5);
+    rig.select(false, true, false);
+    rig.run(800);
+    assert_eq!(
+        rig.position(),
+        0,
+        "raised from the bay with the blade across it"
+    );
 }
 
 #[test]

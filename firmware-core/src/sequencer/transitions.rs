@@ -23,7 +23,9 @@ impl Sequencer {
             State::DeployPower => interrupt_deploy(seen).unwrap_or(self.deploy_power(seen)),
             State::DeployPark => interrupt_deploy(seen).unwrap_or(self.deploy_park(seen)),
             State::DeployDoors => interrupt_deploy(seen).unwrap_or(self.deploy_doors(seen)),
-            State::DeployMast => interrupt_deploy(seen).unwrap_or(self.deploy_mast(seen)),
+            State::DeployMast => {
+                interrupt_deploy(seen).unwrap_or_else(|| self.deploy_mast(seen, config))
+            }
 
             State::Deployed => interrupt_thrust(seen).unwrap_or(arm(seen)),
             State::Armed | State::Thrust => interrupt_thrust(seen).unwrap_or(propel(seen)),
@@ -31,6 +33,7 @@ impl Sequencer {
             State::StowPower => oppose_stow(seen).unwrap_or(self.stow_power(seen)),
             State::StowBrake => oppose_stow(seen).unwrap_or(self.stow_brake(seen)),
             State::StowPark => oppose_stow(seen).unwrap_or(self.stow_park(seen)),
+            State::StowProve => oppose_stow(seen).unwrap_or(self.stow_prove(seen)),
             State::StowMast => oppose_stow(seen).unwrap_or(self.stow_mast(seen)),
             State::StowDoors => oppose_stow(seen).unwrap_or(self.stow_doors(seen)),
 
@@ -82,7 +85,7 @@ impl Sequencer {
 
     fn stay_stowed(&mut self, seen: &Seen, config: &Config) -> State {
         let after = config.fault_after.ticks();
-        if self.displaced.feed(!seen.is_stowed(), after) {
+        if self.settling.feed(!seen.is_stowed(), after) {
             return State::Resting;
         }
         match seen.said.intention {
@@ -118,8 +121,11 @@ impl Sequencer {
         }
     }
 
-    fn deploy_mast(&self, seen: &Seen) -> State {
-        if seen.proves(Condition::MastLocked) {
+    /// The drive runs on for a moment after the lock shows: a lock switch that fails
+    /// closed on the last centimetres must not stand for a pin that has not engaged.
+    fn deploy_mast(&mut self, seen: &Seen, config: &Config) -> State {
+        let locked = seen.proves(Condition::MastLocked);
+        if self.settling.feed(locked, config.lock_proof.ticks()) {
             State::Deployed
         } else {
             self.mast_trouble(seen)
@@ -148,9 +154,19 @@ impl Sequencer {
         if self.bus.stage() != bus::Stage::Live {
             State::Halted(Halt::NoBus)
         } else if seen.proves(Condition::Parked) {
-            State::StowMast
+            State::StowProve
         } else {
             self.stay_or(Halt::NotParked)
+        }
+    }
+
+    fn stow_prove(&self, seen: &Seen) -> State {
+        if !seen.proves(Condition::Parked) {
+            State::Halted(Halt::NotParked)
+        } else if self.left.is_over() {
+            State::StowMast
+        } else {
+            State::StowProve
         }
     }
 

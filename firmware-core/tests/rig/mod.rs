@@ -108,6 +108,7 @@ impl Bench {
                 stop_b: contact("stop_b"),
                 bench_key: contact("bench_key"),
                 acknowledge: contact("acknowledge"),
+                acknowledge_rest: contact("acknowledge_rest"),
                 aux_charge: contact("aux_charge"),
                 mast_stowed: contact("mast_stowed"),
                 mast_deployed: contact("mast_deployed"),

@@ -209,7 +209,8 @@ sensors! {
     StopA = "controls.stop-a", "stop-and-stow switch's first contact", (controls.stop_a), CONTACT, twin StopB;
     StopB = "controls.stop-b", "stop-and-stow switch's second contact", (controls.stop_b), CONTACT, twin StopA;
     BenchKey = "controls.bench-key", "bench key's contact", (controls.bench_key), CONTACT;
-    Acknowledge = "controls.acknowledge", "acknowledge button's contact", (controls.acknowledge), CONTACT;
+    Acknowledge = "controls.acknowledge", "acknowledge button's pressed contact", (controls.acknowledge), CONTACT, twin AcknowledgeRest;
+    AcknowledgeRest = "controls.acknowledge-rest", "acknowledge button's released contact", (controls.acknowledge_rest), CONTACT, twin Acknowledge;
     AuxCharge = "controls.aux-charge", "auxiliary charge switch's contact", (controls.aux_charge), CONTACT;
     MastPosition = "mast.position", "mast position sensor", (mast.position), SHARE;
     MastStowed = "mast.stowed-switch", "stowed end switch", (mast.stowed_switch), CONTACT, twin MastDeployed;

@@ -14,7 +14,7 @@ use super::actuator::{self, ActuatorId};
 use super::channel::SensorId;
 use super::drive::{self, Ways};
 use super::fault::Fault;
-use super::mechanics::{self, Mechanics, MechanicsId};
+use super::mechanics::{self, MechanicsId};
 use super::pilot::{self, PilotId};
 use super::random::Random;
 use super::sensor;
@@ -22,6 +22,7 @@ use super::supply;
 use super::target::Target;
 use super::timing::{Breaks, ticks};
 use crate::controls::Controls;
+use crate::plant::defects::Defects;
 
 /// The faults of one run. The same faults, seed and calls give the same bytes.
 #[derive(Clone, Debug, PartialEq)]
@@ -100,8 +101,8 @@ impl Injector {
     /// What is wrong in the physical world now. Jams: the one begun last holds.
     #[inline]
     #[must_use]
-    pub fn defects(&self) -> Mechanics {
-        let mut mechanics = Mechanics::default();
+    pub fn defects(&self) -> Defects {
+        let mut mechanics = Defects::default();
         for index in &self.active {
             self.slots[*index].show(&mut mechanics);
         }
@@ -256,7 +257,7 @@ impl Slot {
         }
     }
 
-    fn show(&self, mechanics: &mut Mechanics) {
+    fn show(&self, mechanics: &mut Defects) {
         if let Action::Show(id, strength) = self.action
             && self.broken()
         {

@@ -5,35 +5,7 @@ use super::kind::Kind;
 use super::named::named;
 use super::sensor::CYCLE;
 use super::target::Target;
-
-/// Everything that is wrong in the physical world; by default nothing.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Mechanics {
-    /// The mast cannot pass this place of its travel, 0 stowed to 1 deployed.
-    pub mast_jam: Option<f64>,
-    /// The doors cannot pass this opening, 0 shut to 1 open.
-    pub door_jam: Option<f64>,
-    /// The main contactor's contacts are welded.
-    pub main_welded: bool,
-    /// The contacts of each pack's contactor are welded.
-    pub pack_contactor_welded: [bool; 2],
-    /// Each pack's circuit is open inside the pack.
-    pub pack_dropout: [bool; 2],
-    /// The insulation has aged to this resistance, ohm.
-    pub insulation_ohm: Option<f64>,
-    /// The fans do not turn though supplied.
-    pub fans_failed: bool,
-    /// The discharge resistor is open.
-    pub discharge_open: bool,
-    /// Torque put on the blade by a hand, N m; positive in the propulsive sense.
-    pub blade_push: f64,
-    /// Gust added to the airspeed the blade and the mast meet, m/s.
-    pub gust: f64,
-    /// Heat released into the bay besides the motor's own, W.
-    pub extra_heat_bay: f64,
-    /// The detent that holds the parked blade is worn and holds nothing.
-    pub detent_worn: bool,
-}
+use crate::plant::defects::Defects;
 
 named! {
     /// A thing of the physical world that can go wrong.
@@ -56,7 +28,7 @@ named! {
 }
 
 /// How a mechanical fault shows; the number is its strength.
-pub(super) type Show = fn(&mut Mechanics, f64);
+pub(super) type Show = fn(&mut Defects, f64);
 
 struct Row {
     does: &'static str,
@@ -159,9 +131,9 @@ const fn row(id: MechanicsId) -> Row {
         )
         .or_in_breaks(),
         MechanicsId::BayHeat => Row::new(
-            "is heated with the given power by what should not be there",
-            scale("W", 1.0, 20_000.0, 2_000.0, 1.0),
-            |mechanics, watts| mechanics.extra_heat_bay += watts,
+            "is heated by so much above the air outside by what should not be there",
+            scale("K", 1.0, 1_000.0, 200.0, 1.0),
+            |mechanics, rise| mechanics.extra_heat_bay += rise,
         ),
         MechanicsId::DetentWorn => Row::new("is worn and holds nothing", None, |mechanics, _| {
             mechanics.detent_worn = true

@@ -18,6 +18,7 @@ pub(super) const LINKED: &[SensorId] = &[
     SensorId::StopB,
     SensorId::BenchKey,
     SensorId::Acknowledge,
+    SensorId::AcknowledgeRest,
     SensorId::AuxCharge,
 ];
 

@@ -14,6 +14,7 @@ use super::channel::Sample;
 use super::*;
 use crate::controls::{Controls, Push};
 use crate::frame::TICK;
+use crate::plant::defects::Defects;
 
 /// When the faults of these tests begin, and for how many ticks they last.
 const ONSET: u64 = 30;
@@ -28,7 +29,7 @@ struct Seen {
     powered: bool,
     flipped: Option<u32>,
     drives: Drives,
-    mechanics: Mechanics,
+    mechanics: Defects,
 }
 
 /// Lively sound readings: every channel changes, and twins differ.
@@ -107,7 +108,7 @@ fn pass(injector: &mut Injector, tick: u64) -> Seen {
         powered: true,
         flipped: None,
         drives: commands(tick),
-        mechanics: Mechanics::default(),
+        mechanics: Defects::default(),
     };
     injector.corrupt_controls(&mut seen.controls);
     injector.corrupt_inputs(&mut seen.inputs);

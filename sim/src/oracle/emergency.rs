@@ -110,6 +110,7 @@ impl Clock {
             State::StowPower
             | State::StowBrake
             | State::StowPark
+            | State::StowProve
             | State::StowMast
             | State::StowDoors => now.put_away(),
             State::Waking

@@ -155,7 +155,9 @@ impl Aircraft {
         let drag = setup.drag(self.speed, acting.density, 0.0, acting.mast);
         let driven = self.speed + (acting.thrust - drag) / setup.mass * dt;
         self.speed = (driven - friction / setup.mass * dt).max(0.0);
-        self.on_ground = braked || self.speed < setup.take_off_speed;
+        // Fast enough, and with power to spare: otherwise it would touch down again.
+        let lifts = self.speed >= setup.take_off_speed && acting.thrust > drag;
+        self.on_ground = braked || !lifts;
     }
 
     fn fly(&mut self, acting: &Acting, dt: f64) {

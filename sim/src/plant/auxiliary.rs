@@ -37,9 +37,9 @@ impl Default for AuxiliarySetup {
     fn default() -> Self {
         Self {
             capacity: 12.0,
-            rest: [11.8, 13.4],
+            rest: [11.8, 13.8],
             r0: 0.015,
-            r1: 0.09,
+            r1: 0.05,
             tau: 20.0,
             base_load: 1.5,
             fan_load: 2.0,

@@ -29,6 +29,8 @@ pub struct BusSetup {
     pub idle_current: f64,
     /// Wiring and contacts between packs and capacitor, ohm.
     pub wiring: f64,
+    /// Voltage to which regeneration can lift a capacitor cut off from the packs, V.
+    pub regeneration_max: f64,
     /// Healthy insulation resistance, ohm.
     pub insulation: f64,
 }
@@ -41,6 +43,7 @@ impl Default for BusSetup {
             discharge: 500.0,
             idle_current: 0.2,
             wiring: 0.02,
+            regeneration_max: 470.0,
             insulation: 2.0e6,
         }
     }
@@ -48,6 +51,8 @@ impl Default for BusSetup {
 
 /// Voltage at which the idle current is given, V.
 const IDLE_AT: f64 = 400.0;
+/// A bus below this counts as empty, V.
+const NOTHING: f64 = 1e-6;
 
 /// One way the open bus can be connected, with its step worked out.
 #[derive(Clone, Copy, Debug)]
@@ -108,9 +113,16 @@ impl Capacitor {
     pub fn relax(&mut self, source: f64, precharge: bool, discharge: bool, power: f64) {
         let path = self.paths[usize::from(precharge) + 2 * usize::from(discharge)];
         self.voltage += (source * path.gain - self.voltage) * path.share;
-        let taken = 2.0 * power * self.step / self.setup.capacitance;
-        if taken > 0.0 || taken < 0.0 {
-            self.voltage = (self.voltage * self.voltage - taken).max(0.0).sqrt();
+        if power != 0.0 {
+            let taken = 2.0 * power * self.step / self.setup.capacitance;
+            let lifted = (self.voltage * self.voltage - taken).max(0.0).sqrt();
+            // Regeneration fades within a tick when nothing but the capacitor takes it.
+            let ceiling = self.setup.regeneration_max.max(self.voltage);
+            self.voltage = lifted.min(ceiling);
+        }
+        // An endless decay would end in numbers the processor is slow with.
+        if self.voltage < NOTHING {
+            self.voltage = 0.0;
         }
     }
 

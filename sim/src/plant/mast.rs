@@ -135,10 +135,10 @@ impl Mast {
             wanted = -DRIFT * load / s.stall_torque;
         }
         self.truth.speed += (wanted - self.truth.speed) * (dt / s.lag).min(1.0);
-        let stopped = self.advance(acting, dt);
+        let stalled = self.advance(sense, acting, dt);
         self.truth.drive_current = if sense == 0.0 {
             0.0
-        } else if stopped {
+        } else if stalled {
             s.stall_current
         } else {
             s.free_current + (s.stall_current - s.free_current) * against.min(1.0)
@@ -171,18 +171,21 @@ impl Mast {
         }
     }
 
-    /// Moves within what is free; true when something solid stopped it.
-    fn advance(&mut self, acting: &Acting, dt: f64) -> bool {
+    /// Moves within what is free; true when something solid stops a drive of this sense.
+    fn advance(&mut self, sense: f64, acting: &Acting, dt: f64) -> bool {
         let here = self.truth.position;
         let (low, high) = self.limits(acting);
         let free = here + self.truth.speed * dt;
-        let withdrawing = self.truth.locked && self.truth.speed < 0.0;
-        let stopped = free <= low || free >= high;
         self.truth.position = free.clamp(low, high);
-        if stopped {
+        if free <= low || free >= high {
             self.truth.speed = 0.0;
         }
-        stopped && !withdrawing
+        // Against a pin still in place the drive only takes up its slack.
+        if sense < 0.0 {
+            free <= low && !self.truth.locked
+        } else {
+            free >= high
+        }
     }
 
     /// The range the mast can be in next, from where it is.

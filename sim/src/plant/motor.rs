@@ -51,8 +51,10 @@ pub struct MotorSetup {
     pub loss_base: f64,
     /// Controller loss for each ampere, switching and conduction, W/A.
     pub loss_current: f64,
-    /// Iron loss at rated speed, W, and the speed it is given at, rad/s.
-    pub iron_loss: [f64; 2],
+    /// Iron loss at rated speed, W.
+    pub iron_loss: f64,
+    /// Rated speed, rad/s.
+    pub rated_speed: f64,
 }
 
 impl Default for MotorSetup {
@@ -63,7 +65,7 @@ impl Default for MotorSetup {
             inductance: 0.8e-3,
             pole_pairs: 10.0,
             rated_torque: 92.0,
-            brake_torque: 80.0,
+            brake_torque: 100.0,
             creep_torque: 25.0,
             creep_gain: 40.0,
             hold_torque: 60.0,
@@ -75,7 +77,8 @@ impl Default for MotorSetup {
             bus_max: 470.0,
             loss_base: 30.0,
             loss_current: 5.8,
-            iron_loss: [180.0, 240.0],
+            iron_loss: 180.0,
+            rated_speed: 240.0,
         }
     }
 }
@@ -156,8 +159,7 @@ impl MotorSetup {
     pub fn powers(&self, command: Command, seen: &Seen, torque: f64) -> Powers {
         let current = torque.abs() * (1.0 / self.torque_constant);
         let copper = current * current * self.resistance;
-        let turning = seen.speed.abs() * (1.0 / self.iron_loss[1]);
-        let iron = self.iron_loss[0] * turning;
+        let iron = self.iron_loss * seen.speed.abs() / self.rated_speed;
         match command {
             // The phase short lives on the shaft's own power; nothing reaches the bus.
             Command::Free | Command::Short => Powers {
@@ -197,6 +199,9 @@ impl MotorSetup {
     }
 
     fn hold(&self, share: f64, seen: &Seen) -> f64 {
+        if !seen.angle.is_finite() {
+            return 0.0;
+        }
         let limit = share * self.hold_torque;
         let spring = -self.hold_stiffness * off_park(seen.angle);
         (spring - self.hold_damping * seen.speed).clamp(-limit, limit)

@@ -12,6 +12,9 @@ use super::truth::PACKS;
 /// Points of the open-circuit voltage table, at equal steps of charge from 0 to 1.
 pub const OCV_POINTS: usize = 11;
 
+/// Charge below empty at which a pack gives no voltage any more.
+const COLLAPSED: f64 = -0.02;
+
 /// One pack of cells in series.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -53,9 +56,12 @@ impl Default for PackSetup {
 }
 
 impl PackSetup {
-    /// Open-circuit voltage of the pack at a charge, V.
+    /// Open-circuit voltage of the pack at a charge, V; below empty it collapses.
     #[must_use]
     pub fn open_circuit(&self, charge: f64) -> f64 {
+        if charge < 0.0 {
+            return self.ocv[0] * (1.0 - charge / COLLAPSED).max(0.0) * self.cells;
+        }
         let place = charge.clamp(0.0, 1.0) * (OCV_POINTS - 1) as f64;
         let index = (place as usize).min(OCV_POINTS - 2);
         let (low, high) = (self.ocv[index], self.ocv[index + 1]);
@@ -84,6 +90,9 @@ pub struct Pack {
     charge: f64,
     /// Voltage across the RC branch, V; positive under discharge.
     branch: f64,
+    /// Voltage behind the series resistance, V; kept, for it is asked for often.
+    inner: f64,
+    resistance: f64,
     current: f64,
     /// Share of the way to its end value the RC branch goes in one step.
     branch_step: f64,
@@ -98,6 +107,8 @@ impl Pack {
             setup,
             charge,
             branch: 0.0,
+            inner: setup.open_circuit(charge),
+            resistance: setup.resistance(),
             current: 0.0,
             branch_step: 1.0 - (-dt / setup.tau).exp(),
             charge_step: dt / (setup.capacity * 3_600.0),
@@ -106,28 +117,29 @@ impl Pack {
 
     /// Voltage behind the series resistance, V.
     #[must_use]
-    pub fn inner(&self) -> f64 {
-        self.setup.open_circuit(self.charge) - self.branch
+    pub const fn inner(&self) -> f64 {
+        self.inner
     }
 
     /// Terminal voltage at the present current, V.
     #[must_use]
     pub fn terminal(&self) -> f64 {
-        self.inner() - self.current * self.setup.resistance()
+        self.inner - self.current * self.resistance
     }
 
     /// Moves on by one step with a current out of the pack, A, held through it.
     pub fn step(&mut self, current: f64) {
         let end = current * self.setup.r1 * self.setup.cells;
         self.branch += (end - self.branch) * self.branch_step;
-        self.charge = (self.charge - current * self.charge_step).clamp(0.0, 1.0);
+        self.charge = (self.charge - current * self.charge_step).clamp(COLLAPSED, 1.0);
+        self.inner = self.setup.open_circuit(self.charge) - self.branch;
         self.current = current;
     }
 
     /// State of charge, 0 to 1.
     #[must_use]
     pub const fn charge(&self) -> f64 {
-        self.charge
+        self.charge.max(0.0)
     }
 
     /// Current out of the pack, A.
@@ -139,7 +151,7 @@ impl Pack {
     /// Heat made inside the pack at present, W.
     #[must_use]
     pub fn heat(&self) -> f64 {
-        let series = self.current * self.current * self.setup.resistance();
+        let series = self.current * self.current * self.resistance;
         series + self.current * self.branch
     }
 }
@@ -162,7 +174,7 @@ pub fn join(packs: &[Pack; PACKS], connected: [bool; PACKS]) -> Source {
         [true, false] => alone(&packs[0]),
         [false, true] => alone(&packs[1]),
         [true, true] => {
-            let [a, b] = [0, 1].map(|i: usize| packs[i].setup.resistance());
+            let [a, b] = [0, 1].map(|i: usize| packs[i].resistance);
             let share = a / (a + b);
             Source {
                 voltage: inner + (packs[1].inner() - inner) * share,
@@ -174,8 +186,8 @@ pub fn join(packs: &[Pack; PACKS], connected: [bool; PACKS]) -> Source {
 
 fn alone(pack: &Pack) -> Source {
     Source {
-        voltage: pack.inner(),
-        resistance: pack.setup.resistance(),
+        voltage: pack.inner,
+        resistance: pack.resistance,
     }
 }
 
@@ -193,7 +205,7 @@ pub fn share(
         [false, true] => [0.0, total],
         [true, true] => {
             let node = source.voltage - total * source.resistance;
-            let first = (packs[0].inner() - node) / packs[0].setup.resistance();
+            let first = (packs[0].inner() - node) / packs[0].resistance;
             [first, total - first]
         }
     }
@@ -233,6 +245,15 @@ mod tests {
         let one = join(&packs, [true, false]).resistance;
         assert!((one - 2.0 * both).abs() < 1e-12);
         assert_eq!(join(&packs, [false, false]), Source::default());
+    }
+
+    #[test]
+    fn an_empty_pack_collapses_instead_of_giving_on() {
+        let mut pack = pack(0.01);
+        for _ in 0..12_000 {
+            pack.step(20.0);
+        }
+        assert!(pack.terminal() < 10.0 && pack.charge().abs() < 1e-12);
     }
 
     #[test]

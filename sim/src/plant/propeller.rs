@@ -33,6 +33,8 @@ pub struct PropellerSetup {
     pub friction: f64,
     /// Greatest torque of the detent, N m.
     pub detent_torque: f64,
+    /// Dry friction the detent adds within its reach (hysteresis), N m.
+    pub detent_friction: f64,
     /// Angle off park at which the detent pulls hardest, rad.
     pub detent_peak: f64,
     /// Angle off park at which the detent has faded, rad.
@@ -51,8 +53,9 @@ impl Default for PropellerSetup {
             inertia: 0.55,
             friction: 0.8,
             detent_torque: 15.0,
+            detent_friction: 3.0,
             detent_peak: 2.5_f64.to_radians(),
-            detent_reach: 8.0_f64.to_radians(),
+            detent_reach: 14.0_f64.to_radians(),
         }
     }
 }
@@ -105,6 +108,15 @@ pub struct Aero {
     pub torque: f64,
 }
 
+/// What detent and bearings do to the shaft.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Detent {
+    /// Torque towards park, N m, with its sense.
+    pub torque: f64,
+    /// Dry friction, N m.
+    pub friction: f64,
+}
+
 /// The propeller's aerodynamics and detent.
 #[derive(Clone, Copy, Debug)]
 pub struct Propeller {
@@ -147,24 +159,34 @@ impl Propeller {
         }
     }
 
-    /// Torque of the detent at an angle off park, rad; it pulls towards park.
+    /// The shaft where no detent reaches it.
     #[must_use]
-    pub fn detent(&self, off_park: f64, worn: bool) -> f64 {
+    pub const fn bearing(&self) -> Detent {
+        Detent {
+            torque: 0.0,
+            friction: self.setup.friction,
+        }
+    }
+
+    /// The detent at an angle off park, rad: its torque, which pulls towards park, and
+    /// the dry friction of the shaft there.
+    #[must_use]
+    pub fn detent(&self, off_park: f64, worn: bool) -> Detent {
         let s = &self.setup;
         let away = off_park.abs();
+        if away >= s.detent_reach {
+            return self.bearing();
+        }
         let share = if away <= s.detent_peak {
             away / s.detent_peak
-        } else if away < s.detent_reach {
+        } else {
             (s.detent_reach - away) / (s.detent_reach - s.detent_peak)
-        } else {
-            0.0
         };
-        let peak = if worn {
-            WORN * s.detent_torque
-        } else {
-            s.detent_torque
-        };
-        -(peak * share).copysign(off_park)
+        let left = if worn { WORN } else { 1.0 };
+        Detent {
+            torque: -(left * s.detent_torque * share).copysign(off_park),
+            friction: s.friction + left * s.detent_friction,
+        }
     }
 }
 
@@ -197,9 +219,9 @@ pub struct Shaft {
 
 impl Shaft {
     /// Turns on by `dt` s (at most 10 ms) under a torque, N m, against dry friction,
-    /// N m, with an inertia, kg m². Friction stops the shaft, never reverses it.
-    pub fn turn(&mut self, torque: f64, friction: f64, inertia: f64, dt: f64) {
-        let kick = dt / inertia;
+    /// N m, where `kick` is dt over the moment of inertia. Friction stops the shaft,
+    /// never reverses it.
+    pub fn turn(&mut self, torque: f64, friction: f64, kick: f64, dt: f64) {
         let driven = self.speed + torque * kick;
         let slowed = (driven.abs() - friction * kick).max(0.0);
         self.speed = slowed.min(SPEED_MAX).copysign(driven);
@@ -222,8 +244,8 @@ mod tests {
         let mut shaft = Shaft { angle, speed: 0.0 };
         for _ in 0..8_000 {
             let air = propeller.aero(shaft.speed, airspeed, 1.2).torque;
-            let torque = propeller.detent(off_park(shaft.angle), worn) - air;
-            shaft.turn(torque, 0.8, 0.55, 0.0025);
+            let detent = propeller.detent(off_park(shaft.angle), worn);
+            shaft.turn(detent.torque - air, detent.friction, 0.0025 / 0.55, 0.0025);
         }
         shaft
     }
@@ -243,7 +265,7 @@ mod tests {
     fn an_unpowered_blade_stays_parked_in_normal_flight() {
         let shaft = left_alone(28.0, 0.0, false);
         assert!(shaft.speed.abs() < 1e-6);
-        assert!(off_park(shaft.angle).abs() < 2.5_f64.to_radians());
+        assert!(off_park(shaft.angle).abs() < 2.6_f64.to_radians());
     }
 
     #[test]
@@ -277,7 +299,7 @@ mod tests {
             angle: 1.0,
             speed: 0.01,
         };
-        shaft.turn(0.0, 5.0, 0.5, 0.01);
+        shaft.turn(0.0, 5.0, 0.01 / 0.5, 0.01);
         assert!(shaft.speed.abs() < 1e-12);
     }
 }

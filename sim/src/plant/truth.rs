@@ -85,7 +85,7 @@ pub struct BusTruth {
 /// One battery pack.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct PackTruth {
-    /// Terminal voltage, V.
+    /// Voltage the pack offers at its terminals, V; 0 while its own disconnect is open.
     pub voltage: f64,
     /// Current out of the pack, A.
     pub current: f64,

@@ -177,9 +177,13 @@ fn columns(
     lines.try_for_each(|line| writeln!(out, "{:width$}{line}", "", width = ROW + 2))
 }
 
-/// The first statement of several.
+/// The first statement of several. A point within a number ends none.
 fn gist(statement: &str) -> &str {
-    statement.split([';', '.', ':']).next().unwrap_or(statement)
+    let ends = ["; ", ". ", ": "]
+        .iter()
+        .filter_map(|end| statement.find(end));
+    let end = ends.min().unwrap_or(statement.len());
+    statement[..end].trim_end_matches('.')
 }
 
 fn result(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Result<()> {
@@ -262,5 +266,6 @@ mod tests {
     fn a_gist_ends_where_the_first_statement_ends() {
         assert_eq!(gist("Blade strike: the blade is out."), "Blade strike");
         assert_eq!(gist("It holds; and more"), "It holds");
+        assert_eq!(gist("Within 3.5 s it is dead."), "Within 3.5 s it is dead");
     }
 }

@@ -123,12 +123,12 @@ impl Timeline {
         {
             teller.tell(Kind::Pilot, action.words.clone());
         }
-        for fault in begun
+        for ordered in begun
             .faults
             .iter()
             .filter_map(|index| scenario.faults.get(index))
         {
-            teller.tell(Kind::Fault, fault.words());
+            teller.tell(Kind::Fault, ordered.words());
         }
         self.see_supply(&mut teller);
         if frame.powered {
@@ -175,7 +175,10 @@ impl Timeline {
         for event in &outputs.events {
             match *event {
                 Event::Intended(intention) => {
-                    teller.tell(Kind::Asked, words::intention(intention));
+                    // One that has no effect is told by its own event.
+                    if !outputs.events.contains(&Event::Ignored(intention)) {
+                        teller.tell(Kind::Asked, words::intention(intention));
+                    }
                 }
                 Event::Ignored(intention) => {
                     let text = format!("{} has no effect here", words::intention(intention));
@@ -282,7 +285,8 @@ impl Timeline {
             teller.tell(Kind::Drive, text);
         }
         if std::mem::discriminant(&now.motor) != std::mem::discriminant(&was.motor) {
-            let rpm = truth.propeller.speed * 60.0 / std::f64::consts::TAU;
+            // Adding zero takes the sign off a rounded -0.
+            let rpm = (truth.propeller.speed * 60.0 / std::f64::consts::TAU).round() + 0.0;
             teller.tell(Kind::Drive, format!("{} at {rpm:.0} rpm", motor(now.motor)));
         }
         if now.fans != was.fans {
@@ -314,7 +318,7 @@ const fn motor(motor: Motor) -> &'static str {
     match motor {
         Motor::Free => "motor free",
         Motor::Thrust(_) => "motor propels",
-        Motor::Short => "motor shorted, brakes",
+        Motor::Short => "motor shorted",
         Motor::Brake(_) => "motor brakes",
         Motor::Creep(_) => "motor turns the blade",
         Motor::Hold(_) => "motor holds the blade",
@@ -322,157 +326,4 @@ const fn motor(motor: Motor) -> &'static str {
 }
 
 #[cfg(test)]
-mod tests {
-    use mastwright_core::command::Intention;
-    use mastwright_core::units::Permille;
-    use mastwright_core::{Fault, Halt};
-
-    use super::*;
-
-    fn scenario() -> Scenario {
-        let text = "title = \"t\"\nbriefing = \"Invented.\"\nlength = 9\n\
-            [[action]]\nat = 0\ndo = \"stop on\"\n\
-            [[fault]]\nat = 0\ntarget = \"mechanics.mast-jam\"\nstrength = 500\n";
-        Scenario::parse("t.toml", text).expect("a good scenario")
-    }
-
-    fn frame(tick: u64, state: State) -> Frame {
-        let mut frame = Frame {
-            tick,
-            powered: true,
-            ..Frame::default()
-        };
-        frame.outputs.indications.state = state;
-        frame.outputs.drives.fans = Fans::Off;
-        frame
-    }
-
-    fn told(frames: &[Frame]) -> Vec<(Kind, String)> {
-        let mut timeline = Timeline::default();
-        let mut entries = Vec::new();
-        for frame in frames {
-            timeline.see(frame, Begun::default(), &scenario(), &mut entries);
-        }
-        entries
-            .into_iter()
-            .map(|entry| (entry.kind, entry.text))
-            .collect()
-    }
-
-    #[test]
-    fn a_world_in_which_nothing_changes_tells_nothing() {
-        assert_eq!(
-            told(&[frame(0, State::Waking), frame(1, State::Waking)]),
-            []
-        );
-    }
-
-    #[test]
-    fn the_scenarios_own_actions_and_faults_are_told_in_its_words() {
-        let mut begun = Begun::default();
-        begun.actions.add(0);
-        begun.faults.add(0);
-        let mut entries = Vec::new();
-        Timeline::default().see(&frame(0, State::Waking), begun, &scenario(), &mut entries);
-        let texts: Vec<&str> = entries.iter().map(|entry| entry.text.as_str()).collect();
-        assert_eq!(texts, ["stop on", "mechanics.mast-jam: acts, strength 500"]);
-    }
-
-    #[test]
-    fn a_halt_is_told_with_its_reason_and_its_way_out() {
-        let halted = told(&[frame(0, State::Halted(Halt::Doors))]);
-        assert_eq!(halted[0].0, Kind::Phase);
-        assert!(halted[0].1.contains(Halt::Doors.words()));
-        assert!(halted[0].1.contains(Halt::Doors.way_out()));
-    }
-
-    #[test]
-    fn a_denial_is_told_once_in_a_phase_and_again_when_its_reasons_change() {
-        let denied = |tick, reasons| {
-            let mut frame = frame(tick, State::StowMast);
-            let denial = Denial {
-                permission: Permission::Retract,
-                reasons,
-            };
-            frame.outputs.denials.push(denial).expect("room for one");
-            frame
-        };
-        let parked = EnumSet::only(Reason::NotParked);
-        let both = parked | Reason::DoorsNotOpen;
-        let entries = told(&[
-            denied(0, parked),
-            denied(1, parked),
-            denied(2, both),
-            denied(3, parked),
-        ]);
-        let denials: Vec<&str> = entries
-            .iter()
-            .filter(|(kind, _)| *kind == Kind::Denied)
-            .map(|(_, text)| text.as_str())
-            .collect();
-        assert_eq!(
-            denials,
-            [
-                "retract mast: propeller not proven parked",
-                "retract mast: doors not proven open; propeller not proven parked"
-            ]
-        );
-    }
-
-    #[test]
-    fn alerts_come_by_class_the_most_urgent_first() {
-        let mut alerted = frame(0, State::Waking);
-        alerted.outputs.indications.faults =
-            Fault::AuxiliaryLow | Fault::ChargeLow | Fault::MotorHot;
-        let kinds: Vec<Kind> = told(&[alerted]).into_iter().map(|(kind, _)| kind).collect();
-        assert_eq!(kinds, [Kind::Warning, Kind::Caution, Kind::Advisory]);
-    }
-
-    #[test]
-    fn drives_are_told_when_they_start_and_where_they_stop() {
-        let mut down = frame(0, State::Waking);
-        down.truth.mast.position = 1.0;
-        down.outputs.drives.mast = MastDrive::Retract(Pace::Slow);
-        let mut off = frame(1, State::Waking);
-        off.truth.mast.position = 0.42;
-        let entries = told(&[down.clone(), down, off]);
-        assert_eq!(
-            entries,
-            [
-                (Kind::Drive, "mast retracts slowly from 100 %".to_owned()),
-                (Kind::Drive, "mast drive off at 42 %".to_owned())
-            ]
-        );
-    }
-
-    #[test]
-    fn a_change_of_thrust_alone_is_no_news() {
-        let thrust = |tick, share| {
-            let mut frame = frame(tick, State::Waking);
-            frame.outputs.drives.motor = Motor::Thrust(Permille::new(share));
-            frame
-        };
-        assert_eq!(told(&[thrust(0, 100), thrust(1, 900)]).len(), 1);
-    }
-
-    #[test]
-    fn an_intention_is_told_before_the_state_it_brings() {
-        let mut asked = frame(0, State::StowBrake);
-        asked.outputs.emit(Event::Intended(Intention::StopAndStow));
-        asked.outputs.emit(Event::Went {
-            from: State::Thrust,
-            to: State::StowBrake,
-        });
-        let kinds: Vec<Kind> = told(&[asked]).into_iter().map(|(kind, _)| kind).collect();
-        assert_eq!(kinds, [Kind::Asked, Kind::Phase]);
-    }
-
-    #[test]
-    fn a_lost_supply_is_told_and_so_is_its_return() {
-        let mut dead = frame(1, State::Waking);
-        dead.powered = false;
-        let entries = told(&[frame(0, State::Waking), dead, frame(2, State::Waking)]);
-        let kinds: Vec<Kind> = entries.into_iter().map(|(kind, _)| kind).collect();
-        assert_eq!(kinds, [Kind::Supply, Kind::Supply]);
-    }
-}
+mod tests;

@@ -36,6 +36,7 @@ pub fn state(state: State) -> String {
         | State::StowPower
         | State::StowBrake
         | State::StowPark
+        | State::StowProve
         | State::StowMast
         | State::StowDoors
         | State::Jog

@@ -34,6 +34,8 @@ pub struct Expect {
     pub never_raises: Faults,
     /// This height is reached, m.
     pub height_reached: Option<f64>,
+    /// This height is never exceeded, m.
+    pub stays_below: Option<f64>,
     /// From the last demand to stow until stowed, s at most.
     pub stowed_within: Option<f64>,
     /// Requirements that must have been put to the test.
@@ -52,6 +54,7 @@ pub(super) struct RawExpect {
     may_raise: Option<Vec<Spanned<String>>>,
     never_raises: Vec<Spanned<String>>,
     height_reached: Option<Spanned<f64>>,
+    stays_below: Option<Spanned<f64>>,
     stowed_within: Option<Spanned<f64>>,
     exercises: Vec<Spanned<String>>,
 }
@@ -68,6 +71,7 @@ impl RawExpect {
             may_raise: faults(self.may_raise.as_deref().unwrap_or_default())?,
             never_raises: faults(&self.never_raises)?,
             height_reached: within("height_reached", &self.height_reached, 0.0..9000.0, "m")?,
+            stays_below: within("stays_below", &self.stays_below, 0.0..9000.0, "m")?,
             stowed_within: within(
                 "stowed_within",
                 &self.stowed_within,

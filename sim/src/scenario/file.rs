@@ -6,6 +6,7 @@ use std::ops::Range;
 use mastwright_core::config::{Config, Refusal, Settings};
 use serde::Deserialize;
 use toml::Spanned;
+use toml::de::DeTable;
 
 use super::deed::Deed;
 use super::expect::RawExpect;
@@ -13,11 +14,12 @@ use super::injection::Injection;
 use super::moment::Moment;
 use super::problem::{Complaint, did_you_mean};
 use super::script::CUES;
-use super::setup::{RawSetup, within};
+use super::setup::{RawStart, within};
 use super::words::Misread;
 use super::{Action, Cue, LONGEST, Scenario, Start, ticks};
 use crate::frame::TICK;
 use crate::join::Part;
+use crate::plant::setup::Setup;
 
 /// The kind of a fault when none is given: a thing of the world that happens.
 const ACTS: &str = "acts";
@@ -30,7 +32,9 @@ struct File {
     seed: Option<Spanned<i64>>,
     length: Spanned<f64>,
     #[serde(default)]
-    start: RawSetup,
+    start: RawStart,
+    #[serde(default)]
+    plant: Setup,
     settings: Option<Spanned<BTreeMap<Spanned<String>, Spanned<i64>>>>,
     #[serde(default)]
     action: Vec<RawAction>,
@@ -89,7 +93,7 @@ pub(super) fn read(name: String, text: &str) -> Result<Scenario, Complaint> {
         briefing: said("briefing", &file.briefing)?,
         seed: seed(file.seed.as_ref())?,
         ticks: length,
-        setup: file.start.check()?,
+        setup: setup(&file, text)?,
         config,
         actions,
         faults,
@@ -224,6 +228,45 @@ fn settings(given: &Spanned<BTreeMap<Spanned<String>, Spanned<i64>>>) -> Result<
         .try_into()
         .map_err(|error: toml::de::Error| refused(error.message().to_owned()))?;
     Config::new(settings).map_err(|refusal: Refusal| refused(refusal.to_string()))
+}
+
+fn setup(file: &File, text: &str) -> Result<Setup, Complaint> {
+    let mut setup = file.plant;
+    if setup.initial != Setup::default().initial {
+        return Err(Complaint::new(
+            place_of(text, &["plant", "initial"]).unwrap_or_default(),
+            "`[plant.initial]` is not set in a scenario",
+            "in the terms of the models",
+            "say in `[start]` how it starts",
+        ));
+    }
+    file.start.apply(&mut setup)?;
+    setup.check().map_err(|error| {
+        // A field is named "aircraft.mass", or "motor.iron_loss[1]" within an array.
+        let field = error.field.split('[').next().unwrap_or_default();
+        let mut path = vec!["plant"];
+        path.extend(field.split('.'));
+        let place = place_of(text, &path).unwrap_or(0..text.len().min(1));
+        let remedy = format!(
+            "give a value from {} to {} {}",
+            error.low, error.high, error.unit
+        );
+        Complaint::new(place, error.to_string(), "out of range", remedy)
+    })?;
+    Ok(setup)
+}
+
+/// Where the value at `path` stands in the file.
+fn place_of(text: &str, path: &[&str]) -> Option<Range<usize>> {
+    let mut place = None;
+    let document = DeTable::parse(text).ok()?;
+    let mut table = Some(document.get_ref());
+    for key in path {
+        let (_, value) = table?.iter().find(|(name, _)| name.get_ref() == key)?;
+        place = Some(value.span());
+        table = value.get_ref().as_table();
+    }
+    place
 }
 
 fn action(raw: &RawAction, length: u64, text: &str) -> Result<Action, Complaint> {

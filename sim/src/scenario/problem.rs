@@ -1,6 +1,7 @@
 //! What is wrong with a scenario, where, and what to do about it.
 
 use std::ops::Range;
+use std::sync::Arc;
 
 use miette::{NamedSource, SourceSpan};
 
@@ -10,7 +11,7 @@ use miette::{NamedSource, SourceSpan};
 pub struct Problem {
     message: String,
     #[source_code]
-    source_code: NamedSource<String>,
+    source_code: Arc<NamedSource<String>>,
     #[label("{label}")]
     span: SourceSpan,
     label: String,
@@ -25,7 +26,7 @@ impl Problem {
         let start = complaint.place.start.min(end);
         Self {
             message: complaint.message,
-            source_code: NamedSource::new(file, text.to_owned()).with_language("toml"),
+            source_code: Arc::new(NamedSource::new(file, text.to_owned())),
             span: (start..end).into(),
             label: complaint.label,
             remedy: complaint.remedy,

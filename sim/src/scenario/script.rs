@@ -175,7 +175,7 @@ impl Script {
             tick: 0,
             stage: Stage {
                 controls: Controls::default(),
-                target_airspeed: scenario.setup.airspeed,
+                target_airspeed: scenario.setup.initial.airspeed,
                 person_near: false,
                 powered: true,
             },
@@ -341,7 +341,7 @@ mod tests {
         let mut script = script(
             "[[action]]\nat = 5\ndo = \"stop on\"\n\
              [[fault]]\nwhen = \"mast > 40 %\"\nafter = 0.02\n\
-             target = \"mast drive\"\nkind = \"jammed\"\n",
+             target = \"mechanics.mast-jam\"\n",
         );
         let mut up = Frame::default();
         up.truth.mast.position = 0.5;

@@ -1,4 +1,7 @@
 //! Where a scenario starts: the state of the world before the first tick.
+//!
+//! `[start]` says it in the terms of the cockpit, `[plant]` changes the aircraft and its
+//! day in the terms of the models.
 
 use std::ops::Range;
 
@@ -7,62 +10,27 @@ use serde::de::{Error, Visitor};
 use toml::Spanned;
 
 use super::problem::Complaint;
+use crate::plant::setup::Setup;
 
-/// The state of the world before the first tick. The controller always starts as it
-/// does at power-up.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Setup {
-    /// Mast travel, 0 stowed to 1 deployed; deployed starts locked.
-    pub mast: f64,
-    /// Door opening, 0 shut to 1 open.
-    pub doors: f64,
-    /// Blade angle off the mast, deg, 0 to 360.
-    pub blade_angle: f64,
-    /// Shaft speed, rpm.
-    pub propeller: f64,
-    /// Airspeed, m/s.
-    pub airspeed: f64,
-    /// Height above the field, m.
-    pub height: f64,
-    /// The aircraft stands or rolls on the ground.
-    pub on_ground: bool,
-    /// Mass of the aircraft, kg; none: the model's own.
-    pub mass: Option<f64>,
-    /// Elevation of the field above sea level, m.
-    pub elevation: f64,
-    /// Air temperature above the standard atmosphere, K.
-    pub warmer: f64,
-    /// Charge of each pack, 0 to 1.
-    pub charge: [f64; 2],
-    /// Temperature of the packs, C; none: that of the air.
-    pub pack_temperature: Option<f64>,
-    /// Temperature of the motor windings, C; none: that of the air.
-    pub motor_temperature: Option<f64>,
-    /// Temperature of the motor controller, C; none: that of the air.
-    pub controller_temperature: Option<f64>,
-    /// Voltage of the auxiliary battery at rest, V; none: the model's own.
-    pub auxiliary: Option<f64>,
-}
+/// An aircraft slower than this cannot start in the air, m/s.
+const SLOWEST: f64 = 15.0;
 
 /// `[start]` as written.
 #[derive(Clone, Debug, Default, Deserialize)]
 #[serde(default, deny_unknown_fields)]
-pub(super) struct RawSetup {
+pub(super) struct RawStart {
     mast: Option<Spanned<End>>,
     doors: Option<Spanned<End>>,
     blade_angle: Option<Spanned<f64>>,
-    propeller: Option<Spanned<f64>>,
+    shaft_rpm: Option<Spanned<f64>>,
     airspeed: Option<Spanned<f64>>,
     height: Option<Spanned<f64>>,
     on_ground: Option<Spanned<bool>>,
-    mass: Option<Spanned<f64>>,
-    elevation: Option<Spanned<f64>>,
-    warmer: Option<Spanned<f64>>,
     charge: Option<Spanned<[f64; 2]>>,
+    auxiliary_charge: Option<Spanned<f64>>,
     pack_temperature: Option<Spanned<f64>>,
     motor_temperature: Option<Spanned<f64>>,
     controller_temperature: Option<Spanned<f64>>,
-    auxiliary: Option<Spanned<f64>>,
 }
 
 /// A travel in percent, or the name of one of its ends; 0 to 1 inside.
@@ -112,90 +80,103 @@ impl<'de> Deserialize<'de> for End {
     }
 }
 
-impl RawSetup {
-    pub(super) fn check(&self) -> Result<Setup, Complaint> {
-        let mast = self.mast.as_ref().map_or(0.0, |mast| mast.get_ref().0);
-        let doors = self.check_doors(mast)?;
-        let height = within("height", &self.height, 0.0..6000.0, "m")?.unwrap_or(0.0);
-        let airspeed = within("airspeed", &self.airspeed, 0.0..80.0, "m/s")?.unwrap_or(0.0);
-        let degrees = -60.0..160.0;
-        Ok(Setup {
-            mast,
-            doors,
-            blade_angle: within("blade_angle", &self.blade_angle, 0.0..360.0, "deg")?
-                .unwrap_or(0.0),
-            propeller: within("propeller", &self.propeller, -3000.0..3000.0, "rpm")?.unwrap_or(0.0),
-            airspeed,
-            height,
-            on_ground: self.check_ground(height, airspeed)?,
-            mass: within("mass", &self.mass, 250.0..850.0, "kg")?,
-            elevation: within("elevation", &self.elevation, -400.0..4000.0, "m")?.unwrap_or(0.0),
-            warmer: within("warmer", &self.warmer, -60.0..45.0, "K")?.unwrap_or(0.0),
-            charge: self.check_charge()?,
-            pack_temperature: within(
-                "pack_temperature",
-                &self.pack_temperature,
-                degrees.clone(),
-                "C",
-            )?,
-            motor_temperature: within(
-                "motor_temperature",
-                &self.motor_temperature,
-                degrees.clone(),
-                "C",
-            )?,
-            controller_temperature: within(
-                "controller_temperature",
-                &self.controller_temperature,
-                degrees,
-                "C",
-            )?,
-            auxiliary: within("auxiliary", &self.auxiliary, 6.0..15.0, "V")?,
-        })
+impl RawStart {
+    /// Sets how `setup` starts.
+    pub(super) fn apply(&self, setup: &mut Setup) -> Result<(), Complaint> {
+        let start = &mut setup.initial;
+        start.mast = self.mast.as_ref().map_or(0.0, |mast| mast.get_ref().0);
+        start.doors = self.check_doors(start.mast)?;
+        start.height = within("height", &self.height, 0.0..6000.0, "m")?.unwrap_or(0.0);
+        start.airspeed = within("airspeed", &self.airspeed, 0.0..80.0, "m/s")?.unwrap_or(0.0);
+        start.on_ground = self.check_ground(start.height, start.airspeed)?;
+        if let Some(angle) = within("blade_angle", &self.blade_angle, 0.0..360.0, "deg")? {
+            start.blade_angle = angle;
+        }
+        if let Some(rpm) = within("shaft_rpm", &self.shaft_rpm, -3000.0..3000.0, "rpm")? {
+            start.shaft_rpm = rpm;
+        }
+        if let Some(charge) = self.check_charge()? {
+            start.charge = charge;
+        }
+        if let Some(percent) = within("auxiliary_charge", &self.auxiliary_charge, 0.0..100.0, "%")?
+        {
+            start.auxiliary_charge = percent / 100.0;
+        }
+        let warm = -50.0..150.0;
+        start.pack_temperature = within(
+            "pack_temperature",
+            &self.pack_temperature,
+            warm.clone(),
+            "C",
+        )?;
+        start.motor_temperature = within(
+            "motor_temperature",
+            &self.motor_temperature,
+            warm.clone(),
+            "C",
+        )?;
+        start.controller_temperature = within(
+            "controller_temperature",
+            &self.controller_temperature,
+            warm,
+            "C",
+        )?;
+        Ok(())
     }
 
-    fn check_doors(&self, mast: f64) -> Result<f64, Complaint> {
+    fn check_doors(&self, mast: f64) -> Result<Option<f64>, Complaint> {
         match &self.doors {
-            None => Ok(if mast > 0.0 { 1.0 } else { 0.0 }),
+            None => Ok(None),
             Some(doors) if mast > 0.0 && doors.get_ref().0 < 1.0 => Err(Complaint::new(
                 doors.span(),
                 "the mast would stand in doors that are not open",
                 "doors not open",
                 "leave `doors` out, or set `doors = \"open\"` or `mast = \"stowed\"`",
             )),
-            Some(doors) => Ok(doors.get_ref().0),
+            Some(doors) => Ok(Some(doors.get_ref().0)),
         }
     }
 
     fn check_ground(&self, height: f64, airspeed: f64) -> Result<bool, Complaint> {
-        match &self.on_ground {
-            None => Ok(height == 0.0),
-            Some(ground) if *ground.get_ref() && height > 0.0 => Err(Complaint::new(
-                ground.span(),
+        let on_ground = self
+            .on_ground
+            .as_ref()
+            .map_or(height == 0.0, |given| *given.get_ref());
+        // Whichever key was given is the one to point at.
+        let place = || {
+            let given = self.on_ground.as_ref().map(Spanned::span);
+            let height = self.height.as_ref().map(Spanned::span);
+            given.or(height).unwrap_or_default()
+        };
+        if on_ground && height > 0.0 {
+            return Err(Complaint::new(
+                place(),
                 "an aircraft on the ground has no height above the field",
                 "on the ground, yet high",
                 "set `height = 0` or `on_ground = false`",
-            )),
-            Some(ground) if !*ground.get_ref() && airspeed < 15.0 => Err(Complaint::new(
-                ground.span(),
+            ));
+        }
+        if !on_ground && airspeed < SLOWEST {
+            return Err(Complaint::new(
+                place(),
                 format!("an aircraft in the air at {airspeed} m/s would fall"),
                 "in the air, yet too slow",
-                "set `airspeed` to 15 or more, or `on_ground = true`",
-            )),
-            Some(ground) => Ok(*ground.get_ref()),
+                format!("set `airspeed` to {SLOWEST} or more, or `on_ground = true`"),
+            ));
         }
+        Ok(on_ground)
     }
 
-    fn check_charge(&self) -> Result<[f64; 2], Complaint> {
+    fn check_charge(&self) -> Result<Option<[f64; 2]>, Complaint> {
         let Some(charge) = &self.charge else {
-            return Ok([0.95; 2]);
+            return Ok(None);
         };
         if charge
             .get_ref()
             .iter()
             .all(|percent| (0.0..=100.0).contains(percent))
         {
-            Ok(charge.get_ref().map(|percent| percent / 100.0))
+            Ok(Some(charge.get_ref().map(|percent| percent / 100.0)))
         } else {
             Err(Complaint::new(
                 charge.span(),

@@ -21,7 +21,26 @@ macro_rules! shipped {
     };
 }
 
-shipped!["emergency-stow",];
+shipped![
+    "emergency-stow",
+    "normal-flight",
+    "long-climb",
+    "restart-in-flight",
+    "parking-sensor-fails",
+    "mast-jams",
+    "pack-drops-out",
+    "brown-out-mid-move",
+    "fans-fail-on-take-off",
+    "opposing-intention",
+    "bench-maintenance",
+    "welded-contactor",
+    "heat-test-and-real-heat",
+    "aero-tow-aux-charge",
+    "throttle-left-open",
+    "stop-switch-contact-fails",
+    "door-jams",
+    "insulation-low",
+];
 
 impl Shipped {
     /// The shipped scenario of this name.
@@ -34,5 +53,47 @@ impl Shipped {
     #[must_use]
     pub fn file(&self) -> String {
         format!("docs/scenarios/{}.toml", self.name)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::Scenario;
+
+    #[test]
+    fn every_shipped_scenario_is_in_order_and_marked_as_invented() {
+        for shipped in SHIPPED {
+            let scenario = Scenario::parse(&shipped.file(), shipped.text)
+                .unwrap_or_else(|problem| panic!("{:?}", miette::Report::new(problem)));
+            assert_eq!(scenario.name, shipped.name);
+            assert!(
+                scenario.briefing.starts_with("Invented demonstration;"),
+                "{}",
+                shipped.name
+            );
+            let expect = &scenario.expect;
+            assert!(
+                !expect.ends_in.is_empty() || expect.halt.is_some(),
+                "{}",
+                shipped.name
+            );
+        }
+    }
+
+    #[test]
+    fn every_file_of_the_directory_is_shipped() {
+        let directory = concat!(env!("CARGO_MANIFEST_DIR"), "/../docs/scenarios");
+        for file in std::fs::read_dir(directory).expect("the directory of the scenarios") {
+            let path = file.expect("an entry").path();
+            let name = path
+                .file_stem()
+                .and_then(|stem| stem.to_str())
+                .expect("a plain name");
+            assert!(
+                Shipped::named(name).is_some(),
+                "{name} is missing from the table"
+            );
+        }
     }
 }

@@ -28,6 +28,7 @@ pub fn controls(controls: &Controls) -> inputs::Controls {
         stop_b: Signal::fresh(controls.stop),
         bench_key: Signal::fresh(controls.bench_key),
         acknowledge: Signal::fresh(controls.acknowledge),
+        acknowledge_rest: Signal::fresh(!controls.acknowledge),
         aux_charge: Signal::fresh(controls.aux_charge),
     }
 }

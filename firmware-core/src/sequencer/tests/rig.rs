@@ -128,10 +128,15 @@ impl Rig {
         self.inputs.controls.throttle_b = Signal::fresh(Permille::new(permille));
     }
 
+    pub(super) fn press_acknowledge(&mut self, down: bool) {
+        self.inputs.controls.acknowledge = Signal::fresh(down);
+        self.inputs.controls.acknowledge_rest = Signal::fresh(!down);
+    }
+
     pub(super) fn acknowledge(&mut self, ticks: u32) {
-        self.inputs.controls.acknowledge = Signal::fresh(true);
+        self.press_acknowledge(true);
         self.run(ticks);
-        self.inputs.controls.acknowledge = Signal::fresh(false);
+        self.press_acknowledge(false);
         self.run(5);
     }
 
@@ -234,6 +239,7 @@ fn healthy() -> Inputs {
     controls.throttle_a = Signal::fresh(Permille::ZERO);
     controls.throttle_b = Signal::fresh(Permille::ZERO);
     controls.select_hold = Signal::fresh(true);
+    controls.acknowledge_rest = Signal::fresh(true);
     for contact in [
         &mut controls.select_deploy,
         &mut controls.select_stow,

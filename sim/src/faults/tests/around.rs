@@ -1,5 +1,6 @@
 //! Faults of the world, the pilot, the supply, the memory and the processor.
 
+use crate::plant::defects::Defects;
 use mastwright_core::Inputs;
 
 use super::super::*;
@@ -25,35 +26,35 @@ fn mechanical_faults_show_in_si_units() {
     ]);
     assert_eq!(
         injector.defects(),
-        Mechanics {
+        Defects {
             mast_jam: Some(0.4),
             insulation_ohm: Some(15_000.0),
             pack_dropout: [false, true],
             main_welded: true,
-            ..Mechanics::default()
+            ..Defects::default()
         }
     );
 }
 
 #[test]
 fn each_mechanical_fault_shows_in_its_own_place_only() {
-    let none = Mechanics::default();
+    let none = Defects::default();
     #[rustfmt::skip]
     let shown = [
-        ("mast-jam", Mechanics { mast_jam: Some(0.5), ..none }),
-        ("door-jam", Mechanics { door_jam: Some(0.5), ..none }),
-        ("main-weld", Mechanics { main_welded: true, ..none }),
-        ("pack1-weld", Mechanics { pack_contactor_welded: [true, false], ..none }),
-        ("pack2-weld", Mechanics { pack_contactor_welded: [false, true], ..none }),
-        ("pack1-dropout", Mechanics { pack_dropout: [true, false], ..none }),
-        ("pack2-dropout", Mechanics { pack_dropout: [false, true], ..none }),
-        ("insulation-aged", Mechanics { insulation_ohm: Some(20_000.0), ..none }),
-        ("fans-seized", Mechanics { fans_failed: true, ..none }),
-        ("discharge-open", Mechanics { discharge_open: true, ..none }),
-        ("blade-push", Mechanics { blade_push: 30.0, ..none }),
-        ("gust", Mechanics { gust: 12.0, ..none }),
-        ("bay-heat", Mechanics { extra_heat_bay: 2_000.0, ..none }),
-        ("detent-worn", Mechanics { detent_worn: true, ..none }),
+        ("mast-jam", Defects { mast_jam: Some(0.5), ..none }),
+        ("door-jam", Defects { door_jam: Some(0.5), ..none }),
+        ("main-weld", Defects { main_welded: true, ..none }),
+        ("pack1-weld", Defects { pack_contactor_welded: [true, false], ..none }),
+        ("pack2-weld", Defects { pack_contactor_welded: [false, true], ..none }),
+        ("pack1-dropout", Defects { pack_dropout: [true, false], ..none }),
+        ("pack2-dropout", Defects { pack_dropout: [false, true], ..none }),
+        ("insulation-aged", Defects { insulation_ohm: Some(20_000.0), ..none }),
+        ("fans-seized", Defects { fans_failed: true, ..none }),
+        ("discharge-open", Defects { discharge_open: true, ..none }),
+        ("blade-push", Defects { blade_push: 30.0, ..none }),
+        ("gust", Defects { gust: 12.0, ..none }),
+        ("bay-heat", Defects { extra_heat_bay: 200.0, ..none }),
+        ("detent-worn", Defects { detent_worn: true, ..none }),
     ];
     assert_eq!(shown.len(), MechanicsId::ALL.len(), "every one is tried");
     for (name, expected) in shown {

@@ -186,6 +186,10 @@ impl Watch {
             let instead = (!met).then(|| format!("{:.0} m at most", self.highest));
             find(format!("reaches {height} m above the field"), instead);
         }
+        if let Some(limit) = self.expect.stays_below {
+            let instead = (self.highest > limit).then(|| format!("{:.0} m", self.highest));
+            find(format!("stays below {limit} m above the field"), instead);
+        }
         if let Some(limit) = self.expect.stowed_within {
             let instead = match (self.asked, self.stowed) {
                 (None, _) => Some("nobody asked to stow".to_owned()),
@@ -234,6 +238,7 @@ fn state_words(state: State) -> String {
         | State::StowPower
         | State::StowBrake
         | State::StowPark
+        | State::StowProve
         | State::StowMast
         | State::StowDoors
         | State::Jog
@@ -349,6 +354,7 @@ mod tests {
     fn numbers_not_reached_are_told_with_what_was() {
         let expect = Expect {
             height_reached: Some(300.0),
+            stays_below: Some(200.0),
             stowed_within: Some(20.0),
             exercises: vec!["SR-06".to_owned()],
             ..Expect::default()
@@ -359,6 +365,7 @@ mod tests {
             unmet(&expect, &[high]),
             [
                 "250 m at most",
+                "250 m",
                 "nobody asked to stow",
                 "it was not exercised"
             ]
