@@ -42,6 +42,7 @@ pub mod heat_warning;
 pub mod inputs;
 pub mod interlock;
 pub mod journal;
+mod log;
 pub mod mast;
 pub mod outputs;
 pub mod packs;

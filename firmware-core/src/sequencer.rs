@@ -263,10 +263,23 @@ impl Sequencer {
                 to: next,
             });
             self.enter(next, config);
-        } else if let Some(intention) = seen.said.intention {
+        } else if let Some(intention) = seen.said.intention
+            && self.ignores(intention)
+        {
             outputs.emit(Event::Ignored(intention));
         }
         self.serve_restraint(seen, config, outputs);
+    }
+
+    /// True when an intention that took the sequencer nowhere is without effect: it is
+    /// not what is being done already, nor what a held selector does by hand.
+    fn ignores(&self, intention: Intention) -> bool {
+        let by_hand = matches!(self.state, State::Jog | State::Bench);
+        let under_way = match intention {
+            Intention::Deploy => self.state.is_deploying(),
+            Intention::Stow | Intention::StopAndStow => self.state.is_stowing(),
+        };
+        !by_hand && !under_way
     }
 
     fn enter(&mut self, state: State, config: &Config) {

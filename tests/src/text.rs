@@ -148,7 +148,9 @@ impl Mission {
     ) -> std::fmt::Result {
         writeln!(out, "\n[[action]]")?;
         let longest = step.wait.longest();
-        if index == 0 {
+        if index == 0 && step.deed == Deed::Person(true) {
+            writeln!(out, "when = \"state is Bench\"")?;
+        } else if index == 0 {
             let start = if recovers { self.healed() } else { 0 };
             match step.wait {
                 Wait::Pause(_) => writeln!(out, "at = {}", seconds(start + longest))?,
@@ -160,6 +162,10 @@ impl Mission {
             }
         } else {
             let mut done = format!("action {index} is done");
+            if step.deed == Deed::Person(true) {
+                // Nobody steps near before Bench is shown, however long it takes.
+                done.push_str(" and state is Bench");
+            }
             if recovers {
                 let _ = write!(done, " and time >= {} s", seconds(self.healed()));
             }
@@ -188,7 +194,7 @@ fn write_start(out: &mut String, start: &Start) -> std::fmt::Result {
         writeln!(out, "blade_angle = {}", start.blade_angle)?;
     }
     if start.propeller != 0 {
-        writeln!(out, "propeller = {}", start.propeller)?;
+        writeln!(out, "shaft_rpm = {}", start.propeller)?;
     }
     if start.airspeed != 0 {
         writeln!(out, "airspeed = {}", start.airspeed)?;
@@ -199,15 +205,15 @@ fn write_start(out: &mut String, start: &Start) -> std::fmt::Result {
     if start.charge != [95; 2] {
         writeln!(out, "charge = {:?}", start.charge)?;
     }
-    if start.warmer != 0 {
-        writeln!(out, "warmer = {}", start.warmer)?;
-    }
     // 800 m up the standard atmosphere is 5 K colder than on the ground.
     let air = i32::from(start.warmer) + if start.airborne { 10 } else { 15 };
     for (name, heat) in ["motor", "controller", "pack"].iter().zip(start.heat) {
         if heat != 0 {
             writeln!(out, "{name}_temperature = {}", air + i32::from(heat))?;
         }
+    }
+    if start.warmer != 0 {
+        writeln!(out, "\n[plant.air]\noffset = {}", start.warmer)?;
     }
     Ok(())
 }

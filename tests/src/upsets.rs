@@ -1,30 +1,10 @@
 //! Faults drawn from the catalogue: every entry alike, at any moment of a flight.
 
+use mastwright_core::State;
 use mastwright_sim::faults::{Entry, Scale, catalogue};
 
 use crate::draw::Draw;
 use crate::mission::{Mission, Onset, SECOND, Upset};
-
-/// States in which a fault may begin.
-const STATES: [&str; 17] = [
-    "Waking",
-    "Resting",
-    "Stowed",
-    "DeployPower",
-    "DeployPark",
-    "DeployDoors",
-    "DeployMast",
-    "Deployed",
-    "Armed",
-    "Thrust",
-    "StowPower",
-    "StowBrake",
-    "StowPark",
-    "StowMast",
-    "StowDoors",
-    "Jog",
-    "Halted",
-];
 
 /// Whether what fails heals by itself before the mission is over.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -80,7 +60,7 @@ fn onset(draw: &mut Draw, mission: &Mission, healing: Healing) -> Onset {
         },
         _ => {
             let most = draw.one(&[10, SECOND, 10 * SECOND]);
-            Onset::In(draw.one(&STATES), draw.below(most))
+            Onset::In(draw.one(&State::ALL).name(), draw.below(most))
         }
     }
 }

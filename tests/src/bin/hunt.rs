@@ -119,9 +119,24 @@ fn end(flown: &Flown) -> String {
 }
 
 fn report(plan: Plan, findings: Findings, folder: &Path) {
-    println!("{} distinct findings", findings.len());
+    let simple = simplified(plan, findings.into_iter().collect());
+    println!("{} distinct findings", simple.len());
+    for (key, (count, mission)) in simple {
+        let name: String = key
+            .chars()
+            .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+            .collect();
+        let name = name.replace("--", "-").replace("--", "-");
+        let path = keep(folder, &name, &mission);
+        println!("{count:6}  {key}\n        {}", path.display());
+    }
+}
+
+/// Each finding made simple, and named anew by what is left in it: what breaks without
+/// any fault is no finding about one.
+fn simplified(plan: Plan, rows: Vec<(String, (u64, Mission))>) -> Findings {
+    let out = Mutex::new(Findings::new());
     let next = AtomicU64::new(0);
-    let rows: Vec<_> = findings.into_iter().collect();
     std::thread::scope(|scope| {
         for _ in 0..2 {
             scope.spawn(|| {
@@ -133,15 +148,12 @@ fn report(plan: Plan, findings: Findings, folder: &Path) {
                     let what = key.split(" | ").next().unwrap_or(key);
                     let bad = |m: &Mission| faults_of(plan, m).0.iter().any(|f| f == what);
                     let simple = simpler::simplest(mission, bad);
-                    let name: String = key
-                        .chars()
-                        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
-                        .collect();
-                    let name = name.replace("--", "-").replace("--", "-");
-                    let path = keep(folder, &name, &simple);
-                    println!("{count:6}  {key}\n        {}", path.display());
+                    let key = format!("{what} | {}", cause(&simple));
+                    let mut out = out.lock().expect("no thread panics");
+                    out.entry(key).or_insert((0, simple)).0 += count;
                 }
             });
         }
     });
+    out.into_inner().expect("no thread panics")
 }
