@@ -155,7 +155,11 @@ impl Bus {
         self.left.tick();
         let mut asked = None;
         let next = match self.stage {
-            Stage::Draining => self.drain(reading, config, proven, active),
+            Stage::Draining => {
+                // Not asked for yet, but whoever waits for it is to know what forbids it.
+                asked = (wanted == Some(true)).then_some(Permission::Precharge);
+                self.drain(reading, config, proven, active)
+            }
             Stage::Dead if !proven.contains(Condition::BusDead) => Stage::Draining,
             Stage::Dead if wanted == Some(true) => Stage::Checking,
             Stage::Dead => Stage::Dead,
@@ -164,7 +168,8 @@ impl Bus {
                 self.check(wanted, config, proven)
             }
             Stage::Precharging => {
-                asked = Some(Permission::CloseMain);
+                // That a pre-charge takes its time is no denial; that it takes too long is.
+                asked = self.left.is_over().then_some(Permission::CloseMain);
                 self.precharge(wanted, config, proven, active)
             }
             Stage::Closing => self.close(reading, config, active),

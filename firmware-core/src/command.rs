@@ -177,7 +177,9 @@ impl Pilot {
             Selector::Stow => Some(Intention::Stow),
             Selector::Unproven | Selector::Hold => None,
         };
-        if level != before && self.ready && pushed.is_some() {
+        // Thrown straight across, the selector is centred for less than it takes to see.
+        let across = matches!(before, Selector::Deploy | Selector::Stow) && self.centred;
+        if level != before && (self.ready || across) && pushed.is_some() {
             said.intention = pushed;
             self.ready = false;
         }
@@ -343,6 +345,14 @@ mod tests {
             seat.hold(&selecting(false, false, false), 10);
         }
         assert_eq!(seat.intended, [Intention::Stow]);
+    }
+
+    #[test]
+    fn a_selector_thrown_straight_across_is_a_fresh_push() {
+        let mut seat = Seat::new();
+        seat.hold(&selecting(false, true, false), 10);
+        seat.hold(&selecting(false, false, true), 10);
+        assert_eq!(seat.intended, [Intention::Deploy, Intention::Stow]);
     }
 
     #[test]

@@ -90,7 +90,6 @@ impl Sequencer {
         let mut outputs = Outputs::default();
         let stage = self.bus.stage();
         self.left.tick();
-        self.restraint.tick();
 
         let mut seen = self.read(inputs, config);
         self.serve_acknowledge(&seen, &mut outputs);
@@ -295,6 +294,7 @@ impl Sequencer {
     /// rest; another press, the stop switch, the key or time withdraws it.
     fn serve_restraint(&mut self, seen: &mut Seen, config: &Config, outputs: &mut Outputs) {
         let confirmed = !self.restraint.is_over();
+        self.restraint.tick();
         let bench = self.state == State::Bench;
         if !bench || seen.said.stop {
             self.restraint = Countdown::default();

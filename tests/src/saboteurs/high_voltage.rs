@@ -40,6 +40,12 @@ pub(super) const TABLE: &[Saboteur] = &[
     ),
     Saboteur::flown::<ShowsDead>(
         "shows-dead",
+        "SR-18",
+        "shows the bus dead, whatever it is",
+        &scenes::FLIGHT,
+    ),
+    Saboteur::flown::<ShowsDead>(
+        "shows-dead",
         "HZ-7",
         "shows the bus dead, whatever it is",
         &scenes::FLIGHT,

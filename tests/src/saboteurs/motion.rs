@@ -1,10 +1,10 @@
-//! Saboteurs of mast and doors: SR-02, SR-03, SR-05, SR-09, SR-13, SR-14, HZ-1, HZ-3,
-//! HZ-6.
+//! Saboteurs of mast and doors: SR-02, SR-03, SR-05, SR-09, SR-13, SR-14, SR-23, SR-24,
+//! SR-25, HZ-1, HZ-3, HZ-6.
 
 use mastwright_core::config::Settings;
 use mastwright_core::outputs::{DoorDrive, MastDrive, Motor, Pace};
 use mastwright_core::signal::Signal;
-use mastwright_core::units::{CentiDegrees, Milliamps, Millis, Permille, Rpm};
+use mastwright_core::units::{CentiDegrees, DeciMetresPerSecond, Milliamps, Millis, Permille, Rpm};
 use mastwright_core::{Inputs, Outputs, State};
 
 use super::{Saboteur, Tamper, scenes};
@@ -100,6 +100,30 @@ pub(super) const TABLE: &[Saboteur] = &[
         "moves the mast at full pace in Bench, a person near it",
         &scenes::BENCH,
     ),
+    Saboteur::flown::<FullPaceInBench>(
+        "full-pace-in-bench",
+        "SR-24",
+        "moves the mast at full pace in Bench, a person near it",
+        &scenes::BENCH,
+    ),
+    Saboteur::flown::<RunsOnInBench>(
+        "runs-on-in-bench",
+        "SR-24",
+        "goes on for a second when the selector is let go in Bench, a person near",
+        &scenes::BENCH,
+    ),
+    Saboteur::flown::<BelievesSlowAir>(
+        "believes-slow-air",
+        "SR-23",
+        "takes the air for slow and stows beyond the greatest airspeed",
+        &scenes::FAST_AIR,
+    ),
+    Saboteur::flown::<HoldsInBay>(
+        "holds-in-bay",
+        "SR-25",
+        "holds the blade by the motor all the way into the bay",
+        &scenes::FLIGHT,
+    ),
     Saboteur::flown::<RunsOnInBench>(
         "runs-on-in-bench",
         "HZ-6",
@@ -123,6 +147,29 @@ impl Tamper for BelievesParked {
         if outputs.indications.state.is_stowing() {
             outputs.drives.motor = Motor::Free;
             outputs.drives.motor_enable = false;
+        }
+    }
+}
+
+/// Reads no airspeed at all.
+#[derive(Clone, Default)]
+struct BelievesSlowAir;
+
+impl Tamper for BelievesSlowAir {
+    fn mislead(&mut self, inputs: &mut Inputs) {
+        inputs.airspeed = Signal::fresh(DeciMetresPerSecond::ZERO);
+    }
+}
+
+/// Never lets go of the blade while it stows.
+#[derive(Clone, Default)]
+struct HoldsInBay;
+
+impl Tamper for HoldsInBay {
+    fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
+        if outputs.indications.state == State::StowMast {
+            outputs.drives.motor = Motor::Hold(Permille::FULL);
+            outputs.drives.motor_enable = true;
         }
     }
 }

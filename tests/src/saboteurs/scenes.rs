@@ -33,6 +33,7 @@ scenes! {
     DOOR_JAM = "door-jam";
     EMERGENCY = "emergency";
     FANS = "fans";
+    FAST_AIR = "fast-air";
     FLIGHT = "flight";
     HEAT_TEST = "heat-test";
     HOT = "hot";
