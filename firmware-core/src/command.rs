@@ -138,7 +138,10 @@ impl Pilot {
         said.clearing = self.clearing.feed(meant, config.clear_hold.ticks());
         said.bench_key = controls.bench_key.proves(config.stale_after, |on| on);
         said.bench_key_off = controls.bench_key.proves(config.stale_after, |on| !on);
-        said.aux_charge = controls.aux_charge.proves(config.stale_after, |on| on);
+        said.aux_charge = controls.aux_charge.proves(config.stale_after, |on| on)
+            && controls
+                .aux_charge_off
+                .proves(config.stale_after, |off| !off);
         said
     }
 
@@ -156,21 +159,30 @@ impl Pilot {
         active: &mut Faults,
     ) {
         let limit = config.stale_after;
-        let reading = match (
+        let contacts = (
             controls.select_hold.proven(limit),
             controls.select_deploy.proven(limit),
             controls.select_stow.proven(limit),
-        ) {
-            (Some(true), Some(false), Some(false)) => Selector::Hold,
-            (Some(false), Some(true), Some(false)) => Selector::Deploy,
-            (Some(false), Some(false), Some(true)) => Selector::Stow,
+        );
+        // Exactly one closed; with one contact lost the other two still tell.
+        let reading = match contacts {
+            (Some(true), Some(false), Some(false) | None) | (Some(true), None, Some(false)) => {
+                Selector::Hold
+            }
+            (Some(false), Some(true), Some(false) | None) | (None, Some(true), Some(false)) => {
+                Selector::Deploy
+            }
+            (Some(false), Some(false) | None, Some(true)) | (None, Some(false), Some(true)) => {
+                Selector::Stow
+            }
             _ => Selector::Unproven,
         };
+        let heard = contacts.0.is_some() && contacts.1.is_some() && contacts.2.is_some();
         // Contacts are briefly all open while the selector travels.
-        if self
-            .selector_unproven
-            .feed(reading == Selector::Unproven, config.fault_after.ticks())
-        {
+        if self.selector_unproven.feed(
+            reading == Selector::Unproven || !heard,
+            config.fault_after.ticks(),
+        ) {
             *active |= Fault::SelectorUnproven;
         }
         let before = self.selector.settled();
@@ -295,6 +307,7 @@ mod tests {
             acknowledge: off,
             acknowledge_rest: on,
             aux_charge: off,
+            aux_charge_off: on,
         }
     }
 
@@ -399,6 +412,24 @@ mod tests {
             assert_eq!(said.selector, Selector::Unproven);
             assert!(seat.active.contains(Fault::SelectorUnproven));
         }
+    }
+
+    #[test]
+    fn with_one_selector_contact_lost_the_other_two_still_tell() {
+        let lost = Signal::fresh(false).invalidated();
+        let mut stow = selecting(false, false, true);
+        stow.select_hold = lost;
+        let mut deploy = selecting(false, true, false);
+        deploy.select_stow = lost;
+        for (controls, expected) in [(stow, Intention::Stow), (deploy, Intention::Deploy)] {
+            let mut seat = Seat::new();
+            seat.hold(&controls, 20);
+            assert_eq!(seat.intended, [expected]);
+            assert!(seat.active.contains(Fault::SelectorUnproven));
+        }
+        let mut none = selecting(false, false, false);
+        none.select_hold = lost;
+        assert_eq!(Seat::new().hold(&none, 20).selector, Selector::Unproven);
     }
 
     #[test]

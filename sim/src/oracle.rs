@@ -121,7 +121,7 @@ rules! {
     heat_warning: alerts::HeatWarning,
     airspeed_range: envelope::AirspeedRange,
     bench_is_slow: envelope::BenchIsSlow,
-    no_torque_in_bay: envelope::NoTorqueInBay,
+    no_torque_unlocked: envelope::NoTorqueUnlocked,
 }
 
 /// Judges frames, one after the other, from the power-up of the controller on: what the

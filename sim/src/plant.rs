@@ -75,6 +75,10 @@ const SLOW_STEP: f64 = TICK * SLOW as f64;
 const AIR_EVERY: u32 = 100;
 /// Below this speed the shaft is stepped finely, rad/s.
 const FINE_BELOW: f64 = 25.0;
+/// A hand reaches the blade through doors opened further than this, 0 to 1.
+const HAND_PASSES: f64 = 0.3;
+/// A hand follows the blade up to this speed, rad/s: a walking pace at the tip.
+const HAND_FOLLOWS: f64 = 2.0;
 /// Fine steps of the shaft in one tick.
 const FINE_STEPS: u32 = 4;
 
@@ -246,7 +250,7 @@ impl Plant {
                 // A fast shaft takes and returns the detent's work many times a second.
                 self.propeller.bearing()
             };
-            let outside = detent.torque - air.torque + defects.blade_push;
+            let outside = detent.torque - air.torque + self.push(defects.blade_push);
             let before = self.shaft.angle;
             self.shaft.turn(torque + outside, detent.friction, kick, dt);
             // The angle source follows the shaft through the tick.
@@ -264,6 +268,14 @@ impl Plant {
             thrust,
         };
         motor.powers(drives.motor, &seen, torque)
+    }
+
+    /// What a hand that pushes the blade puts on it, N m: nothing behind shut doors, and
+    /// nothing on a blade that turns away faster than a hand follows.
+    fn push(&self, torque: f64) -> f64 {
+        let reached = self.doors.opening > HAND_PASSES;
+        let followed = self.shaft.speed * torque.signum() < HAND_FOLLOWS;
+        if reached && followed { torque } else { 0.0 }
     }
 
     fn move_mast_and_doors(&mut self, drives: &Drives, defects: &Defects) {
