@@ -1,3 +1,17 @@
-//! Helpers shared by the tests across the crates.
+//! Helpers shared by the tests across the crates: random missions, written down as
+//! scenarios, flown and judged.
+//!
+//! A [`mission::Mission`] is drawn from one number ([`pilot`]), prints itself as the
+//! text of a scenario ([`text`]), is flown and judged ([`flown`]), and, when it breaks
+//! something, made as simple as it can be ([`simpler`]) and kept as a file ([`prove`]).
+//! Deliberately wrong controllers, which the oracle must catch, are [`saboteurs`].
 
+pub mod draw;
+pub mod flown;
+pub mod mission;
+pub mod pilot;
+pub mod prove;
 pub mod saboteurs;
+pub mod simpler;
+pub mod text;
+pub mod upsets;

@@ -45,6 +45,8 @@ pub(super) struct Clock {
     thrust_before: u32,
     stow_held: u32,
     released_before: bool,
+    /// Ticks left in which a push to deploy still counts as made since the act began.
+    deploy_recent: u32,
     opposed: bool,
 }
 
@@ -53,6 +55,12 @@ impl Clock {
     #[inline]
     pub(super) fn feed(&mut self, now: &Moment<'_>) -> Option<u32> {
         let asked = self.asked(now);
+        // The clock starts when the act has become deliberate; a pilot who opposes it
+        // before that, but after it began, has taken over all the same.
+        self.deploy_recent = match now.past.pushed {
+            Some(Push::Deploy) => DELIBERATE,
+            Some(Push::Stow | Push::Hold) | None => self.deploy_recent.saturating_sub(1),
+        };
         if !now.frame.powered {
             self.running = false;
             return None;
@@ -61,7 +69,7 @@ impl Clock {
             *self = Self {
                 running: true,
                 ticks: 0,
-                opposed: false,
+                opposed: self.deploy_recent > 0,
                 ..*self
             };
         }
@@ -323,6 +331,21 @@ mod tests {
             assert!(holds(id, &[(200, &flying()), (6004, &endless)]), "{id}");
             assert!(breaks(id, &[(200, &flying()), (6005, &endless)]), "{id}");
         }
+    }
+
+    #[test]
+    fn a_deploy_pushed_just_after_the_stop_was_thrown_opposes_it() {
+        let thrown = thrown(&flying());
+        let push = with(&thrown, |f| f.controls.selector = Push::Deploy);
+        let resting = in_state(State::Resting, &with(&locked(), |f| f.controls.stop = true));
+        assert!(!breaks(
+            "HZ-8",
+            &[(200, &flying()), (1, &thrown), (50, &push), (9000, &resting)]
+        ));
+        assert!(breaks(
+            "HZ-8",
+            &[(200, &flying()), (51, &thrown), (9000, &resting)]
+        ));
     }
 
     #[test]
