@@ -105,11 +105,14 @@ pub enum Halt {
     StopThrown,
     /// Airspeed is too high, or unknown, to let go of the blade and lower the mast.
     TooFast,
+    /// Motion was asked for while the bench key is on and Bench was not entered: whoever
+    /// turned the key believes in Bench, and may stand near.
+    BenchKey,
 }
 
 impl Halt {
     /// Every reason.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::NoBus,
         Self::NotSlowed,
         Self::NotParked,
@@ -119,6 +122,7 @@ impl Halt {
         Self::LockLost,
         Self::StopThrown,
         Self::TooFast,
+        Self::BenchKey,
     ];
 
     /// The reason in plain words.
@@ -136,6 +140,7 @@ impl Halt {
                 "the stop switch is thrown, perhaps by one contact alone, or not heard"
             }
             Self::TooFast => "the airspeed is too high or unknown",
+            Self::BenchKey => "the bench key is on, and this is not Bench",
         }
     }
 
@@ -157,6 +162,7 @@ impl Halt {
             Self::LockLost => "keep the throttle closed, then deploy again or stow",
             Self::StopThrown => "stow by the selector, or release the switch and deploy again",
             Self::TooFast => "slow down, then ask to stow again",
+            Self::BenchKey => "turn the bench key off, then ask again",
         }
     }
 }
@@ -219,7 +225,7 @@ impl State {
                 StowDoors: "stow or stop-and-stow, mast already stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
-                Halted: "stop by one contact, or no longer heard",
+                Halted: "bench key on; or stop by one contact, or no longer heard",
                 Stowed: "found stowed",
             ],
             Self::Halted(_) => ways![
@@ -227,10 +233,11 @@ impl State {
                 StowDoors: "stow or stop-and-stow, mast already stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
-                Halted: "stop by one contact, or no longer heard",
+                Halted: "bench key on; or stop by one contact, or no longer heard",
             ],
             Self::Stowed => ways![
                 Resting: "no longer proven stowed",
+                Halted: "fresh deploy with the bench key on",
                 DeployPower: "fresh deploy",
             ],
             Self::DeployPower => ways![

@@ -101,9 +101,20 @@ fn start(draw: &mut Draw) -> Start {
             [95; 2]
         } else {
             let one = draw.below(101) as u8;
-            [one, if draw.chance(70) { one } else { draw.below(101) as u8 }]
+            [
+                one,
+                if draw.chance(70) {
+                    one
+                } else {
+                    draw.below(101) as u8
+                },
+            ]
         },
-        warmer: if usual { 0 } else { draw.between(0, 40) as i8 - 15 },
+        warmer: if usual {
+            0
+        } else {
+            draw.between(0, 40) as i8 - 15
+        },
         heat: if usual {
             [0; 3]
         } else {

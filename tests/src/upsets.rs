@@ -76,7 +76,11 @@ fn strength(draw: &mut Draw, scale: &Scale) -> Option<f64> {
     } else {
         scale.default + (scale.min - scale.default) * draw.unit() * reach
     };
-    let grain = if scale.max - scale.min > 20.0 { 1.0 } else { 100.0 };
+    let grain = if scale.max - scale.min > 20.0 {
+        1.0
+    } else {
+        100.0
+    };
     let round = (raw * grain).round() / grain;
     scale.takes(round).then_some(round)
 }

@@ -250,7 +250,11 @@ fn random_missions_visit_every_state_and_exercise_every_requirement_and_hazard()
         let seed = u64::from(draw.below(u32::MAX));
         let flown = flown::fly(&pilot::mission(seed, SINGLE));
         visited |= flown.visited;
-        let lines = flown.verdict.hazards.iter().chain(&flown.verdict.requirements);
+        let lines = flown
+            .verdict
+            .hazards
+            .iter()
+            .chain(&flown.verdict.requirements);
         met.extend(
             lines
                 .filter(|line| line.outcome.exercised() > 0 || line.outcome.is_broken())
@@ -260,7 +264,11 @@ fn random_missions_visit_every_state_and_exercise_every_requirement_and_hazard()
         met.dedup();
     }
     for state in State::ALL {
-        assert!(visited & flown::bit(state) != 0, "{} never visited", state.name());
+        assert!(
+            visited & flown::bit(state) != 0,
+            "{} never visited",
+            state.name()
+        );
     }
     let judged = REQUIREMENTS.iter().filter(|r| r.judged.at_run_time());
     let ids = judged.map(|r| r.id).chain(HAZARDS.iter().map(|h| h.id));
@@ -282,7 +290,11 @@ fn failures_once_found_stay_mended() {
         let flown = flown::fly_scenario(&scenario, |_| {});
         let end = flown.last.outputs.indications.state;
         let expected = &scenario.expect.ends_in;
-        assert!(flown.holds().is_ok(), "{name}\n{}", flown.broken().join("\n"));
+        assert!(
+            flown.holds().is_ok(),
+            "{name}\n{}",
+            flown.broken().join("\n")
+        );
         assert!(
             expected.is_empty() || expected.iter().any(|state| state.name() == end.name()),
             "{name}: ended in {end:?}"

@@ -65,6 +65,7 @@ codes!(Halt:
     7 => LockLost,
     8 => StopThrown,
     9 => TooFast,
+    10 => BenchKey,
 );
 
 // A fault's code is also its bit in a set of faults: 0 to 63.

@@ -388,6 +388,20 @@ fn restraint_does_not_let_a_blade_out_of_place_into_the_bay() {
 }
 
 #[test]
+fn with_the_bench_key_on_nothing_moves_outside_bench() {
+    let mut rig = Rig::unwoken(MAST, 1000);
+    rig.inputs.controls.bench_key = Signal::fresh(true);
+    rig.run(100);
+    assert_eq!(rig.sequencer.state(), State::Resting);
+    rig.stow();
+    assert_eq!(rig.sequencer.state(), State::Halted(Halt::BenchKey));
+    rig.inputs.controls.bench_key = Signal::fresh(false);
+    rig.run(10);
+    rig.stow();
+    rig.until(State::Stowed, 4000);
+}
+
+#[test]
 fn bench_is_not_entered_later_nor_in_flight() {
     let mut rig = Rig::stowed();
     rig.inputs.controls.bench_key = Signal::fresh(true);

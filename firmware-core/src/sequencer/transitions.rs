@@ -60,9 +60,12 @@ impl Sequencer {
             Halt::MastOverdue => Fault::MastOverdue.into(),
             Halt::Doors if overdue => Fault::DoorOverdue.into(),
             Halt::LockLost => Fault::LockLost.into(),
-            Halt::Doors | Halt::NoBus | Halt::MastFault | Halt::StopThrown | Halt::TooFast => {
-                Faults::empty()
-            }
+            Halt::Doors
+            | Halt::NoBus
+            | Halt::MastFault
+            | Halt::StopThrown
+            | Halt::TooFast
+            | Halt::BenchKey => Faults::empty(),
         }
     }
 
@@ -83,7 +86,10 @@ impl Sequencer {
     }
 
     fn rest(&self, seen: &Seen) -> State {
-        match seen.asked() {
+        match seen.said.intention {
+            // A reset during maintenance, or a Bench that was not entered, must not turn
+            // the crew's next push into a powered move.
+            Some(_) if seen.said.bench_key => State::Halted(Halt::BenchKey),
             Some(Intention::Deploy) => State::DeployPower,
             Some(Intention::Stow | Intention::StopAndStow) => begin_stow(seen),
             None if seen.said.stop_fresh => State::Halted(Halt::StopThrown),
@@ -97,7 +103,8 @@ impl Sequencer {
         if self.settling.feed(!seen.is_stowed(), after) {
             return State::Resting;
         }
-        match seen.asked() {
+        match seen.said.intention {
+            Some(Intention::Deploy) if seen.said.bench_key => State::Halted(Halt::BenchKey),
             Some(Intention::Deploy) => State::DeployPower,
             // What is stowed need not be stowed again.
             Some(Intention::Stow | Intention::StopAndStow) | None => State::Stowed,
@@ -270,15 +277,6 @@ impl Sequencer {
 impl Seen {
     fn proves(&self, condition: Condition) -> bool {
         self.proven.contains(condition)
-    }
-
-    /// The intention that may start a chain from rest. With the bench key on and the
-    /// aircraft on the ground none may: a reset during maintenance must not turn the
-    /// crew's next push into a powered move.
-    fn asked(&self) -> Option<Intention> {
-        self.said
-            .intention
-            .filter(|_| !(self.said.bench_key && self.slow_air))
     }
 
     fn is_stowed(&self) -> bool {

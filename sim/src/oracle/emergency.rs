@@ -340,7 +340,12 @@ mod tests {
         let resting = in_state(State::Resting, &with(&locked(), |f| f.controls.stop = true));
         assert!(!breaks(
             "HZ-8",
-            &[(200, &flying()), (1, &thrown), (50, &push), (9000, &resting)]
+            &[
+                (200, &flying()),
+                (1, &thrown),
+                (50, &push),
+                (9000, &resting)
+            ]
         ));
         assert!(breaks(
             "HZ-8",
