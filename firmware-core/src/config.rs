@@ -159,6 +159,8 @@ settings! {
     mast_rest_max: Permille = 12, 5..=50, Permille::SYMBOL;
     /// The door drive presses on its end stop for this long before doors that have moved count as shut.
     door_press: Millis = 50, 20..=200, Millis::SYMBOL;
+    /// Doors that are told to be shut are pressed within this long, or something lies.
+    door_press_time: Millis = 400, 200..=1000, Millis::SYMBOL;
     /// Doors come to rest within this long after their drive is switched off.
     door_settle: Millis = 600, 100..=2000, Millis::SYMBOL;
     /// The door drive runs at most this long.

@@ -50,6 +50,7 @@ pub struct Doors {
     /// The doors have moved, and have not been pressed shut since.
     moved: bool,
     pressing: Sustained,
+    unpressed: Sustained,
 }
 
 impl Doors {
@@ -73,7 +74,9 @@ impl Doors {
             (Some(false), Some(false), Some(true)) => Place::Shut,
             _ => Place::Unknown,
         };
-        self.judge_press(place, current, config);
+        if self.judge_press(place, current, config) {
+            *active |= Fault::DoorOverdue;
+        }
         match place {
             Place::Open => *proven |= Condition::DoorsOpen,
             Place::Shut if !self.moved => *proven |= Condition::DoorsShut,
@@ -118,8 +121,9 @@ impl Doors {
         }
     }
 
-    /// Sees the doors leave shut, and the drive press them shut again.
-    fn judge_press(&mut self, place: Place, current: Option<Milliamps>, config: &Config) {
+    /// Sees the doors leave shut, and the drive press them shut again; true when they
+    /// are told to be shut and no press comes.
+    fn judge_press(&mut self, place: Place, current: Option<Milliamps>, config: &Config) -> bool {
         let driven = self.axis.driven();
         if driven == Some(Way::Out) || place == Place::Open {
             self.moved = true;
@@ -129,6 +133,9 @@ impl Doors {
         if self.pressing.feed(pressing, config.door_press.ticks()) {
             self.moved = false;
         }
+        let unpressed = driven == Some(Way::In) && place == Place::Shut && self.moved;
+        self.unpressed
+            .feed(unpressed, config.door_press_time.ticks())
     }
 
     /// True once resting doors have left the place where they came to rest.
@@ -208,6 +215,9 @@ mod tests {
         doors.drive(Some(Way::In), &config);
         let (proven, _) = observe(&mut doors, &sensors(false, false, true), 20);
         assert!(!proven.contains(Condition::DoorsShut), "the switch alone");
+        let mut never = doors;
+        let (_, active) = observe(&mut never, &sensors(false, false, true), 40);
+        assert_eq!(active, Faults::only(Fault::DoorOverdue));
         let mut pressed = sensors(false, false, true);
         pressed.drive_current = Signal::fresh(Milliamps::new(25_000));
         let (proven, active) = observe(&mut doors, &pressed, 5);

@@ -49,8 +49,8 @@ pub struct Sequencer {
     gripped: bool,
     motor_unasked: Sustained,
     motor_runaway: Sustained,
-    /// Airspeed was in range for moving mast and doors when it was last judged.
-    slow_enough: bool,
+    /// Airspeed was above the range for moving mast and doors, and is not yet well below.
+    too_fast: bool,
     airspeed_unknown: Sustained,
     pilot: Pilot,
     mast: Mast,
@@ -197,14 +197,13 @@ impl Sequencer {
     ) -> bool {
         let airspeed = inputs.airspeed.proven(config.stale_after);
         // Once out of range it must fall well below, or drives would chatter at the edge.
-        let limit = if self.slow_enough {
-            config.mast_airspeed_max
-        } else {
-            config.mast_airspeed_max.minus(config.mast_airspeed_band)
-        };
-        self.slow_enough = airspeed.is_some_and(|airspeed| airspeed <= limit);
-        if self.slow_enough {
-            *proven |= Condition::AirspeedInRange;
+        if let Some(airspeed) = airspeed {
+            let back = config.mast_airspeed_max.minus(config.mast_airspeed_band);
+            self.too_fast =
+                airspeed > config.mast_airspeed_max || (self.too_fast && airspeed > back);
+            if !self.too_fast {
+                *proven |= Condition::AirspeedInRange;
+            }
         }
         let out = !proven.contains(Condition::MastStowed);
         if out && airspeed.is_some_and(|airspeed| airspeed > config.deployed_airspeed_max) {

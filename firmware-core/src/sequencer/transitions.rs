@@ -254,6 +254,8 @@ impl Sequencer {
             State::Halted(Halt::Doors)
         } else if strike {
             State::Halted(Halt::NotParked)
+        } else if !seen.proves(Condition::AirspeedInRange) {
+            self.stay_or(Halt::TooFast)
         } else {
             self.stay_or(Halt::MastOverdue)
         }
@@ -261,7 +263,9 @@ impl Sequencer {
 
     /// What ends a door move short of its end, if anything does.
     fn door_trouble(&self, seen: &Seen) -> State {
-        if self.standing(seen).is_disjoint(doors::FORBIDDING) {
+        if !seen.proves(Condition::AirspeedInRange) {
+            self.stay_or(Halt::TooFast)
+        } else if self.standing(seen).is_disjoint(doors::FORBIDDING) {
             self.stay_or(Halt::Doors)
         } else {
             State::Halted(Halt::Doors)
