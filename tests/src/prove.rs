@@ -3,9 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use proptest::strategy::{NewTree, Strategy, ValueTree};
-use proptest::test_runner::{
-    Config, RngAlgorithm, TestCaseError, TestError, TestRng, TestRunner,
-};
+use proptest::test_runner::{Config, RngAlgorithm, TestCaseError, TestError, TestRng, TestRunner};
 
 use crate::mission::Mission;
 use crate::pilot::{self, Plan};

@@ -47,7 +47,11 @@ fn main() {
     for (end, count) in ends.into_inner().expect("no thread panics") {
         println!("end {end}: {count}");
     }
-    report(plan, findings.into_inner().expect("no thread panics"), Path::new(folder));
+    report(
+        plan,
+        findings.into_inner().expect("no thread panics"),
+        Path::new(folder),
+    );
 }
 
 fn work(
@@ -65,7 +69,11 @@ fn work(
         let mut draw = mastwright_sim::rng::Rng::new(seed() ^ number.rotate_left(20));
         let mission = pilot::mission(draw.bits(), plan);
         let (faults, end) = faults_of(plan, &mission);
-        *ends.lock().expect("no thread panics").entry(end).or_default() += 1;
+        *ends
+            .lock()
+            .expect("no thread panics")
+            .entry(end)
+            .or_default() += 1;
         let mut findings = findings.lock().expect("no thread panics");
         for key in faults {
             let first = findings
@@ -82,7 +90,11 @@ fn cause(mission: &Mission) -> String {
         .iter()
         .map(|upset| format!("{} {}", upset.target, upset.kind))
         .collect();
-    if upsets.is_empty() { "no fault".to_owned() } else { upsets.join(" + ") }
+    if upsets.is_empty() {
+        "no fault".to_owned()
+    } else {
+        upsets.join(" + ")
+    }
 }
 
 /// What is wrong with a mission, each in few words, and how it ended.
@@ -98,7 +110,12 @@ fn faults_of(plan: Plan, mission: &Mission) -> (Vec<String>, String) {
         }
     }
     if plan.upsets.1 == 0 {
-        faults.extend(flown.latched.iter().map(|fault| format!("latched {fault:?}")));
+        faults.extend(
+            flown
+                .latched
+                .iter()
+                .map(|fault| format!("latched {fault:?}")),
+        );
     }
     (faults, end(&flown))
 }
@@ -124,7 +141,13 @@ fn report(plan: Plan, findings: Findings, folder: &Path) {
     for (key, (count, mission)) in simple {
         let name: String = key
             .chars()
-            .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '-' })
+            .map(|c| {
+                if c.is_ascii_alphanumeric() {
+                    c.to_ascii_lowercase()
+                } else {
+                    '-'
+                }
+            })
             .collect();
         let name = name.replace("--", "-").replace("--", "-");
         let path = keep(folder, &name, &mission);
