@@ -16,7 +16,7 @@ impl Draw {
     /// A whole number below `limit`; 0 if that is 0.
     pub fn below(&mut self, limit: u32) -> u32 {
         // The high half of a product is even enough for limits far below 2^32.
-        ((self.0.bits() >> 32) * u64::from(limit) >> 32) as u32
+        (((self.0.bits() >> 32) * u64::from(limit)) >> 32) as u32
     }
 
     /// A whole number from `least` to `most`.

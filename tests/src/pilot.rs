@@ -15,10 +15,10 @@ use crate::upsets::{self, Healing};
 const LONGEST: u32 = 150 * SECOND;
 /// Greatest airspeed with the mast out, m/s (V_PE of the demonstration aircraft).
 const V_PE: u32 = 42;
-/// Greatest airspeed while the mast moves, m/s: the controller's default of 30 less what
-/// its sensor may be off. A pilot who flies much faster with the mast part-way has the
+/// Greatest airspeed while the mast moves, m/s: the controller's default of 30 less its
+/// band and what the sensor may be off. A pilot who flies much faster with the mast part-way has the
 /// air turn the blade in the bay, whatever the system does.
-pub const MOVING: u32 = 29;
+pub const MOVING: u32 = 27;
 
 /// What kind of mission to draw.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! Faults drawn from the catalogue: every entry alike, at any moment of a flight.
 
 use mastwright_core::State;
-use mastwright_sim::faults::{Entry, Scale, catalogue};
+use mastwright_sim::faults::{Entry, Kind, Scale, catalogue};
 
 use crate::draw::Draw;
 use crate::mission::{Mission, Onset, SECOND, Upset};
@@ -34,8 +34,14 @@ pub fn of(draw: &mut Draw, mission: &Mission, healing: Healing, entry: &Entry) -
         Healing::Maybe => duration,
         Healing::Surely => Some(duration.unwrap_or(30 * SECOND).min(30 * SECOND)),
     };
+    // Two channels exchanged are a connector put together wrongly, before power-up.
+    let onset = if entry.kind == Kind::Swapped {
+        Onset::At(0)
+    } else {
+        onset(draw, mission, healing)
+    };
     Upset {
-        onset: onset(draw, mission, healing),
+        onset,
         target: entry.target,
         kind: entry.kind,
         strength: entry.strength.and_then(|scale| strength(draw, &scale)),
