@@ -30,6 +30,7 @@ pub use sensors::{Contacts, Sensors};
 
 use crate::config::Config;
 use crate::inputs::Inputs;
+use crate::log;
 use crate::outputs::{Drives, Outputs};
 use crate::sequencer::Sequencer;
 
@@ -102,6 +103,8 @@ impl<P: Ports> Board<P> {
         self.inputs.missed_deadline = self.verdict != Verdict::OnTime;
         let outputs = step(&self.inputs);
         self.verdict = self.carry_out(&outputs.drives, deadline);
+        // After the outputs: telling must not delay them.
+        log::tell(&outputs);
         Ticked {
             outputs,
             verdict: self.verdict,

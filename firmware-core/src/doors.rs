@@ -130,3 +130,68 @@ fn limits(config: &Config) -> Limits {
         overload_after: config.overload_after.ticks(),
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signal::Signal;
+    use crate::units::Milliamps;
+
+    fn sensors(left: bool, right: bool, shut: bool) -> DoorSensors {
+        DoorSensors {
+            left_open: Signal::fresh(left),
+            right_open: Signal::fresh(right),
+            shut: Signal::fresh(shut),
+            drive_current: Signal::fresh(Milliamps::ZERO),
+        }
+    }
+
+    fn observe(doors: &mut Doors, sensors: &DoorSensors, ticks: u32) -> (Conditions, Faults) {
+        let (mut proven, mut active) = (Conditions::empty(), Faults::empty());
+        for _ in 0..ticks {
+            proven = Conditions::empty();
+            doors.observe(sensors, &Config::default(), &mut proven, &mut active);
+        }
+        (proven, active)
+    }
+
+    #[test]
+    fn open_needs_both_doors_and_shut_needs_neither() {
+        for (left, right, shut, open_proven, shut_proven) in [
+            (true, true, false, true, false),
+            (true, false, false, false, false),
+            (false, true, false, false, false),
+            (false, false, true, false, true),
+            (false, false, false, false, false),
+            (true, true, true, false, false),
+            (true, false, true, false, false),
+        ] {
+            let (proven, _) = observe(&mut Doors::default(), &sensors(left, right, shut), 1);
+            assert_eq!(proven.contains(Condition::DoorsOpen), open_proven);
+            assert_eq!(proven.contains(Condition::DoorsShut), shut_proven);
+        }
+    }
+
+    #[test]
+    fn a_door_both_open_and_shut_is_told() {
+        for told in [sensors(true, false, true), sensors(false, true, true)] {
+            let (_, active) = observe(&mut Doors::default(), &told, 10);
+            assert!(active.contains(Fault::DoorContradiction));
+        }
+    }
+
+    #[test]
+    fn resting_doors_that_leave_their_place_are_told_and_driven_ones_are_not() {
+        let config = Config::default();
+        let mut resting = Doors::default();
+        observe(&mut resting, &sensors(false, false, true), 5);
+        let (_, active) = observe(&mut resting, &sensors(false, false, false), 20);
+        assert_eq!(active, Faults::only(Fault::DoorUnasked));
+
+        let mut driven = Doors::default();
+        observe(&mut driven, &sensors(false, false, true), 5);
+        driven.drive(Some(Way::Out), &config);
+        let (_, active) = observe(&mut driven, &sensors(false, false, false), 20);
+        assert_eq!(active, Faults::empty());
+    }
+}

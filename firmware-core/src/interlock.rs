@@ -284,6 +284,7 @@ impl Permission {
                 MastConsistent => MastNotConsistent,
                 DoorsHealthy => DoorFaultLatched,
                 CloseRested => DeadTime,
+                AirspeedInRange => AirspeedOutOfRange,
                 OnTime => Late,
             ],
             // Inside the bay the blade has no room to turn, and a motor that disobeyed

@@ -1,8 +1,8 @@
 //! The controller of a folding propeller mast, in one page.
 //!
 //! An electric self-launching sailplane carries motor and propeller on a mast. To stow
-//! it, the propeller is stopped, parked within a narrow angle and held; then the mast
-//! swings into its bay and doors close over it. This crate decides, tick by tick, what
+//! it, the propeller is stopped, parked within a narrow angle, held, and proven to stay
+//! there by itself; then the mast swings into its bay and doors close over it. This crate decides, tick by tick, what
 //! may be driven:
 //!
 //! ```text
@@ -42,6 +42,7 @@ pub mod heat_warning;
 pub mod inputs;
 pub mod interlock;
 pub mod journal;
+mod log;
 pub mod mast;
 pub mod outputs;
 pub mod packs;

@@ -241,3 +241,110 @@ impl Motion {
         self.window = Countdown::of(window);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signal::Signal;
+    use crate::units::Milliamps;
+
+    fn sensors(position: i16) -> MastSensors {
+        MastSensors {
+            position: Signal::fresh(Permille::new(position)),
+            stowed_switch: Signal::fresh(position < 8),
+            deployed_switch: Signal::fresh(position > 992),
+            lock_switch: Signal::fresh(position >= 1000),
+            drive_current: Signal::fresh(Milliamps::ZERO),
+        }
+    }
+
+    fn observe(mast: &mut Mast, sensors: &MastSensors) -> (Conditions, Faults) {
+        let (mut proven, mut active) = (Conditions::empty(), Faults::empty());
+        mast.observe(sensors, &Config::default(), &mut proven, &mut active);
+        (proven, active)
+    }
+
+    fn proven(sensors: &MastSensors) -> Conditions {
+        observe(&mut Mast::default(), sensors).0
+    }
+
+    #[test]
+    fn an_end_is_proven_by_switch_and_position_together() {
+        assert!(proven(&sensors(0)).contains(Condition::MastStowed));
+        assert!(proven(&sensors(1000)).contains(Condition::MastLocked));
+        let mut no_switch = sensors(0);
+        no_switch.stowed_switch = Signal::fresh(false);
+        assert!(!proven(&no_switch).contains(Condition::MastStowed));
+        let mut no_lock = sensors(1000);
+        no_lock.lock_switch = Signal::fresh(false);
+        let without = proven(&no_lock);
+        assert!(without.contains(Condition::MastDeployed));
+        assert!(!without.contains(Condition::MastLocked));
+    }
+
+    #[test]
+    fn contradictions_prove_nothing() {
+        type Change = fn(&mut MastSensors);
+        let changes: [(i16, Change); 5] = [
+            (500, |s| s.stowed_switch = Signal::fresh(true)),
+            (500, |s| s.deployed_switch = Signal::fresh(true)),
+            (500, |s| s.lock_switch = Signal::fresh(true)),
+            (1000, |s| s.stowed_switch = Signal::fresh(true)),
+            (1000, |s| s.deployed_switch = Signal::fresh(false)),
+        ];
+        for (case, (position, change)) in changes.into_iter().enumerate() {
+            let mut told = sensors(position);
+            change(&mut told);
+            let mut mast = Mast::default();
+            let mut last = (Conditions::empty(), Faults::empty());
+            for _ in 0..10 {
+                last = observe(&mut mast, &told);
+                assert!(!last.0.contains(Condition::MastConsistent), "case {case}");
+            }
+            assert!(last.1.contains(Fault::MastContradiction), "case {case}");
+        }
+    }
+
+    #[test]
+    fn a_reading_that_is_lost_takes_every_proof_away_and_is_told() {
+        let mut told = sensors(0);
+        told.drive_current = told.drive_current.invalidated();
+        let mut mast = Mast::default();
+        for _ in 0..9 {
+            assert!(!observe(&mut mast, &told).1.contains(Fault::MastSensorLost));
+        }
+        let (proven, active) = observe(&mut mast, &told);
+        assert!(active.contains(Fault::MastSensorLost));
+        assert!(!proven.contains(Condition::MastStowed));
+    }
+
+    /// Drives a mast and lets it move by `step` hundredths of a permille a tick.
+    fn seen_while(driven: Option<Way>, pace: Pace, step: i32) -> Faults {
+        let config = Config::default();
+        let mut mast = Mast::default();
+        let mut seen = Faults::empty();
+        for tick in 0..300_i32 {
+            let position = i16::try_from(300 + tick * step / 100).unwrap();
+            seen |= observe(&mut mast, &sensors(position)).1;
+            mast.drive(driven, pace, &config);
+        }
+        seen
+    }
+
+    #[test]
+    fn a_driven_mast_must_move_the_way_it_is_driven() {
+        let not_following = Faults::only(Fault::MastNotFollowing);
+        assert_eq!(seen_while(Some(Way::Out), Pace::Full, 100), Faults::empty());
+        assert_eq!(seen_while(Some(Way::Out), Pace::Full, 0), not_following);
+        assert_eq!(seen_while(Some(Way::In), Pace::Full, 100), not_following);
+        assert_eq!(seen_while(Some(Way::Out), Pace::Slow, 25), Faults::empty());
+    }
+
+    #[test]
+    fn a_resting_mast_must_rest() {
+        assert_eq!(seen_while(None, Pace::Full, 0), Faults::empty());
+        let unasked = Faults::only(Fault::MastUnasked);
+        assert_eq!(seen_while(None, Pace::Full, 20), unasked);
+        assert_eq!(seen_while(None, Pace::Full, -20), unasked);
+    }
+}

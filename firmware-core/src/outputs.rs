@@ -23,6 +23,7 @@ pub const DENIALS: usize = Permission::COUNT;
 /// Everything the controller commands and tells in one tick.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Outputs {
     /// What is switched and driven.
     pub drives: Drives,
@@ -39,6 +40,7 @@ pub struct Outputs {
 /// Everything that is switched and driven.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Drives {
     /// Command to the motor controller.
     pub motor: Motor,
@@ -152,6 +154,7 @@ pub enum Fans {
 /// What the pilot is told.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Indications {
     /// State of the sequencer.
     pub state: State,
@@ -176,6 +179,7 @@ pub struct Indications {
 /// A thing asked for and denied, with every reason.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Denial {
     /// What was asked for.
     pub permission: Permission,

@@ -143,3 +143,122 @@ fn turn_towards_park(angle: CentiDegrees, config: &Config) -> Rpm {
         config.creep_speed
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::signal::Signal;
+
+    fn sensors(a: i32, b: i32, rpm: i16) -> PropellerSensors {
+        PropellerSensors {
+            angle_a: Signal::fresh(CentiDegrees::new(a)),
+            angle_b: Signal::fresh(CentiDegrees::new(b)),
+            speed: Signal::fresh(Rpm::new(rpm)),
+        }
+    }
+
+    fn observe(propeller: &mut Propeller, told: &PropellerSensors) -> (Conditions, Faults) {
+        let (mut proven, mut active) = (Conditions::empty(), Faults::empty());
+        propeller.observe(told, &Config::default(), &mut proven, &mut active);
+        (proven, active)
+    }
+
+    fn parked_after(told: &PropellerSensors, ticks: u32) -> bool {
+        let mut propeller = Propeller::default();
+        (0..ticks).fold(false, |_, _| {
+            observe(&mut propeller, told).0.contains(Condition::Parked)
+        })
+    }
+
+    #[test]
+    fn parked_takes_the_whole_proof_time() {
+        assert!(!parked_after(&sensors(0, 0, 0), 29));
+        assert!(parked_after(&sensors(0, 0, 0), 30));
+        assert!(
+            parked_after(&sensors(18_100, 17_900, 0), 30),
+            "the other park angle"
+        );
+    }
+
+    #[test]
+    fn each_of_window_agreement_and_standstill_is_needed() {
+        assert!(parked_after(&sensors(400, 300, 3), 40));
+        assert!(!parked_after(&sensors(401, 300, 0), 40), "A outside");
+        assert!(!parked_after(&sensors(300, 401, 0), 40), "B outside");
+        assert!(!parked_after(&sensors(200, -101, 0), 40), "apart");
+        assert!(
+            !parked_after(&sensors(0, 18_000, 0), 40),
+            "half a turn apart"
+        );
+        assert!(!parked_after(&sensors(0, 0, 4), 40), "turning");
+        assert!(!parked_after(&sensors(0, 0, -4), 40), "turning backwards");
+        for lost in 0..3 {
+            let mut told = sensors(0, 0, 0);
+            match lost {
+                0 => told.angle_a = told.angle_a.invalidated(),
+                1 => told.angle_b = told.angle_b.invalidated(),
+                _ => told.speed = told.speed.invalidated(),
+            }
+            assert!(!parked_after(&told, 40), "reading {lost} lost");
+        }
+    }
+
+    #[test]
+    fn a_blade_that_sweeps_through_its_window_is_not_parked() {
+        let mut propeller = Propeller::default();
+        for tick in 0..2_000 {
+            // Windmilling at 60 rpm with a speed sensor stuck at zero.
+            let angle = tick * 360 % 36_000;
+            let (proven, _) = observe(&mut propeller, &sensors(angle, angle, 0));
+            assert!(!proven.contains(Condition::Parked));
+        }
+    }
+
+    #[test]
+    fn in_place_asks_every_source_that_is_heard_and_at_least_one() {
+        let mut told = sensors(9_000, 0, 0);
+        let in_place = |told: &PropellerSensors| {
+            observe(&mut Propeller::default(), told)
+                .0
+                .contains(Condition::BladeInPlace)
+        };
+        assert!(!in_place(&told));
+        told.angle_a = told.angle_a.invalidated();
+        assert!(in_place(&told));
+        told.angle_b = told.angle_b.invalidated();
+        assert!(!in_place(&told));
+    }
+
+    #[test]
+    fn sources_that_disagree_are_told_only_while_the_shaft_is_slow() {
+        for (rpm, told) in [(0, true), (2_000, false)] {
+            let mut propeller = Propeller::default();
+            let mut seen = Faults::empty();
+            for _ in 0..20 {
+                seen |= observe(&mut propeller, &sensors(0, 5_000, rpm)).1;
+            }
+            assert_eq!(seen.contains(Fault::BladeDisagreement), told, "{rpm} rpm");
+        }
+    }
+
+    #[test]
+    fn the_blade_is_turned_the_shorter_way_and_never_dithers_across_the_quarter_turn() {
+        let config = Config::default();
+        let creep = config.creep_speed;
+        let back = Rpm::ZERO.minus(creep);
+        for (angle, expected) in [
+            (1_000, back),
+            (35_000, creep),
+            (19_000, back),
+            (17_000, creep),
+            (8_500, creep),
+            (9_500, creep),
+        ] {
+            assert_eq!(
+                turn_towards_park(CentiDegrees::new(angle), &config),
+                expected,
+                "{angle}"
+            );
+        }
+    }
+}

@@ -90,7 +90,6 @@ impl Sequencer {
         let mut outputs = Outputs::default();
         let stage = self.bus.stage();
         self.left.tick();
-        self.restraint.tick();
 
         let mut seen = self.read(inputs, config);
         self.serve_acknowledge(&seen, &mut outputs);
@@ -263,10 +262,23 @@ impl Sequencer {
                 to: next,
             });
             self.enter(next, config);
-        } else if let Some(intention) = seen.said.intention {
+        } else if let Some(intention) = seen.said.intention
+            && self.ignores(intention)
+        {
             outputs.emit(Event::Ignored(intention));
         }
         self.serve_restraint(seen, config, outputs);
+    }
+
+    /// True when an intention that took the sequencer nowhere is without effect: it is
+    /// not what is being done already, nor what a held selector does by hand.
+    fn ignores(&self, intention: Intention) -> bool {
+        let by_hand = matches!(self.state, State::Jog | State::Bench);
+        let under_way = match intention {
+            Intention::Deploy => self.state.is_deploying(),
+            Intention::Stow | Intention::StopAndStow => self.state.is_stowing(),
+        };
+        !by_hand && !under_way
     }
 
     fn enter(&mut self, state: State, config: &Config) {
@@ -282,6 +294,7 @@ impl Sequencer {
     /// rest; another press, the stop switch, the key or time withdraws it.
     fn serve_restraint(&mut self, seen: &mut Seen, config: &Config, outputs: &mut Outputs) {
         let confirmed = !self.restraint.is_over();
+        self.restraint.tick();
         let bench = self.state == State::Bench;
         if !bench || seen.said.stop {
             self.restraint = Countdown::default();

@@ -28,4 +28,5 @@ pub mod record;
 pub mod run;
 pub mod store;
 pub mod summary;
+pub mod swarm;
 pub mod variant;

@@ -57,6 +57,9 @@ enum Command {
         /// What to list.
         #[arg(value_enum, default_value_t)]
         what: list::What,
+        /// With `states`: print the page `docs/states.md` (Markdown, with a diagram).
+        #[arg(long)]
+        page: bool,
     },
 }
 
@@ -97,7 +100,8 @@ pub fn main() -> ExitCode {
         None => run::run(&Run::demonstration(), &mut out),
         Some(Command::Run(run)) => run::run(&run, &mut out),
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
-        Some(Command::List { what }) => list::list(what, &mut out).map(|()| GOOD),
+        Some(Command::List { what, page: false }) => list::list(what, &mut out).map(|()| GOOD),
+        Some(Command::List { what, page: true }) => list::page(what, &mut out).map(|()| GOOD),
     };
     match done.and_then(|code| out.finish().map(|()| code)) {
         Ok(code) => ExitCode::from(code),

@@ -5,6 +5,8 @@ use std::fmt::Write as _;
 use mastwright_core::State;
 use mastwright_core::state::Halt;
 
+use crate::report::words::meaning;
+
 /// The page `docs/states.md`: diagram, table of ways out, reasons of a safe halt.
 #[must_use]
 pub fn page() -> String {
@@ -16,14 +18,24 @@ pub fn page() -> String {
          ```mermaid\nstateDiagram-v2\n    [*] --> Waking\n",
     );
     for state in State::ALL {
-        for way in state.ways_out() {
-            line(
-                &mut page,
-                format_args!("    {} --> {}", state.name(), way.to.name()),
-            );
+        // Several ways to one state are one arrow.
+        let mut drawn: Vec<&str> = Vec::new();
+        for to in state.ways_out().iter().map(|way| way.to.name()) {
+            if !drawn.contains(&to) {
+                drawn.push(to);
+                line(&mut page, format_args!("    {} --> {to}", state.name()));
+            }
         }
     }
-    page.push_str("```\n\n## Ways out\n\n| from | to | when |\n|---|---|---|\n");
+    page.push_str("```\n\n## In words\n\n| state | what goes on |\n|---|---|\n");
+    for state in State::ALL {
+        let row = format_args!("| {} | {} |", state.name(), meaning(state));
+        line(&mut page, row);
+    }
+    page.push_str(
+        "\n## Ways out\n\nConsidered in this order; the first that applies is taken.\n\n\
+         | from | to | when |\n|---|---|---|\n",
+    );
     for state in State::ALL {
         for way in state.ways_out() {
             let row = format_args!("| {} | {} | {} |", state.name(), way.to.name(), way.when);

@@ -41,6 +41,8 @@ pub struct Verdict {
 pub struct Row {
     /// Its id.
     pub id: String,
+    /// What it is about, in one line.
+    pub title: String,
     /// What it says.
     pub statement: String,
     /// What became of it.

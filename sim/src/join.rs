@@ -75,24 +75,6 @@ fn refused(refusal: &Refusal) -> FaultRefusal {
     }
 }
 
-/// The requirements: id and statement.
-#[must_use]
-pub fn requirements() -> Vec<(&'static str, &'static str)> {
-    REQUIREMENTS
-        .iter()
-        .map(|requirement| (requirement.id, requirement.statement))
-        .collect()
-}
-
-/// The hazards: id and statement.
-#[must_use]
-pub fn hazards() -> Vec<(&'static str, &'static str)> {
-    HAZARDS
-        .iter()
-        .map(|hazard| (hazard.id, hazard.statement))
-        .collect()
-}
-
 /// Every fault that can be ordered: its target and kind, and what it does.
 #[must_use]
 pub fn fault_rows() -> Vec<(String, String)> {
@@ -128,6 +110,12 @@ impl<C: Controller> Judged<C> {
             oracle: Oracle::new(&Limits::default()),
         }
     }
+
+    /// What has judged it so far.
+    #[must_use]
+    pub const fn oracle(&self) -> &Oracle {
+        &self.oracle
+    }
 }
 
 /// The world of a scenario, judged, ready for its first tick.
@@ -155,25 +143,29 @@ impl<C: Controller> Flight for Judged<C> {
     fn verdict(&self) -> Verdict {
         let verdict = self.oracle.finish();
         Verdict {
-            hazards: rows(&verdict.hazards, &hazards()),
-            requirements: rows(&verdict.requirements, &requirements()),
+            hazards: verdict
+                .hazards
+                .iter()
+                .zip(HAZARDS)
+                .map(|(line, hazard)| row(line, hazard.title, hazard.statement))
+                .collect(),
+            requirements: verdict
+                .requirements
+                .iter()
+                .zip(REQUIREMENTS)
+                .map(|(line, required)| row(line, required.title, required.statement))
+                .collect(),
         }
     }
 }
 
-fn rows(judgements: &[Judgement], statements: &[(&str, &str)]) -> Vec<Row> {
-    judgements
-        .iter()
-        .zip(statements)
-        .map(|(judgement, (id, statement))| {
-            debug_assert_eq!(judgement.id, *id, "both follow one table");
-            Row {
-                id: judgement.id.to_owned(),
-                statement: (*statement).to_owned(),
-                outcome: outcome(&judgement.outcome),
-            }
-        })
-        .collect()
+fn row(judgement: &Judgement, title: &str, statement: &str) -> Row {
+    Row {
+        id: judgement.id.to_owned(),
+        title: title.to_owned(),
+        statement: statement.to_owned(),
+        outcome: outcome(&judgement.outcome),
+    }
 }
 
 fn outcome(outcome: &oracle::Outcome) -> Outcome {

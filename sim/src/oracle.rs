@@ -18,6 +18,7 @@ mod alerts;
 mod bus;
 mod charging;
 mod emergency;
+mod envelope;
 mod limits;
 mod moment;
 mod motion;
@@ -131,6 +132,9 @@ rules! {
     alerts_stay: alerts::AlertsStay,
     bus_fault_known: bus::FaultBeforeClosing,
     heat_warning: alerts::HeatWarning,
+    airspeed_range: envelope::AirspeedRange,
+    bench_is_slow: envelope::BenchIsSlow,
+    no_torque_in_bay: envelope::NoTorqueInBay,
     }
 }
 

@@ -8,7 +8,7 @@ pub mod words;
 
 use serde::Serialize;
 
-use crate::flight::{Flight, Verdict};
+use crate::flight::{Begun, Flight, Verdict};
 use crate::scenario::Scenario;
 use crate::scenario::expect::{Finding, Watch};
 use timeline::{Entry, Timeline};
@@ -32,6 +32,8 @@ pub struct Report {
     pub replay: String,
     /// What happened, in order.
     pub timeline: Vec<Entry>,
+    /// What the scenario ordered and what never began, its moment not having come.
+    pub never_began: Vec<String>,
     /// How it ended.
     pub end: End,
     /// The oracle's verdict.
@@ -74,11 +76,17 @@ pub fn fly(
     let mut timeline = Timeline::default();
     let mut watch = Watch::new(&scenario.expect);
     let mut entries = Vec::new();
+    let mut begun = Begun::default();
     for _ in 0..scenario.ticks {
         flight.step();
         watch.see(flight.frame());
+        let new = flight.begun();
+        new.actions
+            .iter()
+            .for_each(|index| begun.actions.add(index));
+        new.faults.iter().for_each(|index| begun.faults.add(index));
         let before = entries.len();
-        timeline.see(flight.frame(), flight.begun(), scenario, &mut entries);
+        timeline.see(flight.frame(), new, scenario, &mut entries);
         entries[before..].iter().for_each(&mut told);
     }
     let verdict = flight.verdict();
@@ -90,11 +98,26 @@ pub fn fly(
         good: verdict.broken() == 0 && expectations.iter().all(|found| found.instead.is_none()),
         replay: replay.to_owned(),
         timeline: entries,
+        never_began: never_began(scenario, begun),
         end: End::of(flight),
         verdict,
         expectations,
         caution: CAUTION,
     }
+}
+
+/// The actions and faults of `scenario` that are not among `begun`, by their number in
+/// the file.
+fn never_began(scenario: &Scenario, begun: Begun) -> Vec<String> {
+    let actions = scenario.actions.iter().enumerate();
+    let actions = actions
+        .filter(|(index, _)| !begun.actions.contains(*index))
+        .map(|(index, action)| format!("action {}: {}", index + 1, action.words));
+    let faults = scenario.faults.iter().enumerate();
+    let faults = faults
+        .filter(|(index, _)| !begun.faults.contains(*index))
+        .map(|(index, fault)| format!("fault {}: {}", index + 1, fault.words()));
+    actions.chain(faults).collect()
 }
 
 impl End {

@@ -1,1 +1,3 @@
 //! Helpers shared by the tests across the crates.
+
+pub mod saboteurs;

@@ -6,7 +6,7 @@ use mastwright_core::heat_warning::HeatLimits;
 use mastwright_core::outputs::{Drives, Indications};
 use mastwright_core::{Fault, State};
 
-use super::moment::{Moment, moments};
+use super::moment::Moment;
 use crate::frame::Frame;
 use crate::oracle::{Limits, Oracle};
 use crate::scenario::Scenario;
@@ -82,32 +82,42 @@ pub struct Base<C> {
 }
 
 impl<C: Controller> Base<C> {
-    /// Flies `scenario`, takes `instants` moments in each visit of a state, and keeps a
-    /// copy of the world at each.
+    /// Flies `scenario`; it has no moments yet.
     #[must_use]
-    pub fn fly(scenario: Scenario, seed: u64, instants: u64) -> Self {
-        let mut flown = Checkpoint::start(&scenario, seed);
+    pub fn fly(scenario: Scenario, seed: u64) -> Self {
+        let mut flown = Checkpoint::<C>::start(&scenario, seed);
         let tape: Vec<Done> = (0..scenario.ticks)
             .map(|_| Done::in_frame(flown.step()))
             .collect();
-        let states: Vec<State> = tape.iter().map(|done| done.indications.state).collect();
-        let moments = moments(&states, instants);
         let faults = tape.iter().map(|done| done.indications.faults);
         let verdict = flown.oracle.finish();
-        let mut base = Self {
+        Self {
             seed,
             spurious: faults.fold(EnumSet::empty(), |all, some| all | some),
             broken: verdict.broken().map(|line| line.id).collect(),
             tape,
             checkpoints: vec![Checkpoint::start(&scenario, seed)],
-            moments,
+            moments: Vec::new(),
             scenario,
-        };
-        for moment in 0..base.moments.len() {
-            let there = base.at(base.moments[moment].tick);
-            base.checkpoints.push(there);
         }
-        base
+    }
+
+    /// The same with these moments, in order of time, and a copy of the world at each.
+    #[must_use]
+    pub fn with_moments(mut self, moments: Vec<Moment>) -> Self {
+        for moment in &moments {
+            let there = self.at(moment.tick);
+            self.checkpoints.push(there);
+        }
+        self.moments = moments;
+        self
+    }
+
+    /// The state of the controller in every tick.
+    #[must_use]
+    pub fn states(&self) -> Vec<State> {
+        let states = self.tape.iter().map(|done| done.indications.state);
+        states.collect()
     }
 
     /// The faultless world, ready for tick number `tick`.

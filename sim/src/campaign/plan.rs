@@ -2,13 +2,14 @@
 
 use std::hash::{Hash, Hasher};
 
+use mastwright_core::State;
 use rayon::prelude::*;
 
 use super::base::Base;
 use super::cell::{Cell, Ordered};
 use super::margin::{self, Tolerance};
 use super::mission::MISSIONS;
-use super::moment::Moment;
+use super::moment::{Moment, moments};
 use super::record::Record;
 use super::run::{self, Flown};
 use super::variant::{BITS, bit_flip, variants};
@@ -17,6 +18,9 @@ use crate::rng::Rng;
 use crate::scenario::Scenario;
 use crate::scenario::problem::Problem;
 use crate::world::Controller;
+
+/// Moments in each state unless more are asked for.
+pub const INSTANTS: u64 = 3;
 
 /// Which cells a plan has.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -47,8 +51,10 @@ pub struct Order {
     pub sweep: Sweep,
     /// Seed of everything random.
     pub seed: u64,
-    /// Moments in each visit of a state.
+    /// Moments in each state.
     pub instants: u64,
+    /// Fly every variant of a fault at every moment, not at one of each state.
+    pub all_variants: bool,
     /// Only cells whose name or phase contains this.
     pub only: Option<String>,
     /// Measure margins.
@@ -60,7 +66,8 @@ impl Default for Order {
         Self {
             sweep: Sweep::Singles,
             seed: 1,
-            instants: 5,
+            instants: INSTANTS,
+            all_variants: false,
             only: None,
             margins: true,
         }
@@ -102,7 +109,13 @@ impl<C: Controller + Send + Sync> Plan<C> {
     pub fn new(order: Order, missions: Vec<Scenario>) -> Self {
         let bases: Vec<Base<C>> = missions
             .into_par_iter()
-            .map(|mission| Base::fly(mission, order.seed, order.instants))
+            .map(|mission| Base::fly(mission, order.seed))
+            .collect();
+        let states: Vec<Vec<State>> = bases.iter().map(Base::states).collect();
+        let bases: Vec<Base<C>> = bases
+            .into_par_iter()
+            .zip(moments(&states, order.instants))
+            .map(|(base, moments)| base.with_moments(moments))
             .collect();
         let tolerances = if order.margins {
             bases.par_iter().map(unasked).collect()
@@ -126,6 +139,7 @@ impl<C: Controller + Send + Sync> Plan<C> {
 
     fn list_singles(&self) -> Vec<Single> {
         let variants = variants();
+        let all = self.order.all_variants;
         let mut singles = Vec::new();
         for (mission, base) in (0_u16..).zip(&self.bases) {
             for (moment, at) in (0_u32..).zip(&base.moments) {
@@ -136,7 +150,7 @@ impl<C: Controller + Send + Sync> Plan<C> {
                         fault,
                     });
                 };
-                for variant in variants.iter().filter(|v| v.plain || at.middle) {
+                for variant in variants.iter().filter(|v| v.plain || at.full || all) {
                     if variant.fault.kind() == Kind::BitFlip {
                         let place = u64::from(mission) << 32 | u64::from(moment);
                         let mut rng = drawn(self.order.seed, place);
@@ -277,10 +291,11 @@ impl<C: Controller + Send + Sync> Plan<C> {
     #[must_use]
     pub fn heading(&self) -> String {
         format!(
-            "sweep={} seed={} instants={} margins={} cells={} build={}-{:016x} only={}",
+            "sweep={} seed={} instants={} variants={} margins={} cells={} build={}-{:016x} only={}",
             self.order.sweep.words(),
             self.order.seed,
             self.order.instants,
+            if self.order.all_variants { "all" } else { "some" },
             if self.order.margins { "yes" } else { "no" },
             self.len(),
             env!("CARGO_PKG_VERSION"),

@@ -57,8 +57,6 @@ macro_rules! words {
         }
     };
 }
-pub(crate) use words;
-
 words! {
     /// What came of a cell, the worst first.
     Outcome {

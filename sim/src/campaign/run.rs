@@ -36,7 +36,36 @@ struct Seen {
     reacted: Option<u64>,
     differed: bool,
     emergency: Option<u64>,
+    rest: Watch,
+}
+
+/// Watches whether the aircraft has come to rest.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Watch {
     still: u64,
+}
+
+impl Watch {
+    /// Sees one tick; `emergency`: a stop-and-stow is awaited.
+    pub fn see(&mut self, frame: &Frame, emergency: bool) {
+        self.still = if at_rest(frame) && !emergency {
+            self.still + 1
+        } else {
+            0
+        };
+    }
+
+    /// True once the aircraft has been at rest for [`REST`].
+    #[must_use]
+    pub const fn rests(&self) -> bool {
+        self.still >= REST
+    }
+
+    /// How a flight has ended whose last frame is `frame`.
+    #[must_use]
+    pub fn end(&self, frame: &Frame) -> End {
+        if self.rests() { end_at_rest(frame) } else { End::Moving }
+    }
 }
 
 /// A cell, flown.
@@ -77,7 +106,7 @@ fn fly_from<C: Controller>(
     let mut due = cell.faults.iter().peekable();
     let last_onset = cell.faults.last().map_or(0, |last| last.tick);
     let end = base.length().max(last_onset + REST);
-    while flown.tick < end || (seen.still < REST && flown.tick < end + PATIENCE) {
+    while flown.tick < end || (!seen.rest.rests() && flown.tick < end + PATIENCE) {
         while let Some(ordered) = due.next_if(|ordered| ordered.tick <= flown.tick) {
             flown.world.inject(ordered.fault, base.seed);
         }
@@ -106,11 +135,7 @@ impl Seen {
         if emergency {
             *self.emergency.get_or_insert(0) += 1;
         }
-        self.still = if at_rest(frame) && !emergency {
-            self.still + 1
-        } else {
-            0
-        };
+        self.rest.see(frame, emergency);
     }
 }
 
@@ -168,10 +193,7 @@ const fn waits(state: State) -> bool {
     }
 }
 
-fn end_of(frame: &Frame, seen: &Seen) -> End {
-    if seen.still < REST {
-        return End::Moving;
-    }
+fn end_at_rest(frame: &Frame) -> End {
     if frame.truth.mast.position <= PUT_AWAY && frame.truth.doors <= PUT_AWAY {
         return End::Stowed;
     }
@@ -252,7 +274,7 @@ fn record<C: Controller>(
         harm_after,
         requirements,
         broken_after,
-        end: end_of(frame, &seen),
+        end: seen.rest.end(frame),
         final_state: final_state(frame),
         emergency: seen.emergency.map(Ticks),
         reacted_after: seen.reacted.map(since),
@@ -263,7 +285,8 @@ fn record<C: Controller>(
     }
 }
 
-fn final_state(frame: &Frame) -> String {
+/// The state of the controller in words, a halt with its reason.
+pub(super) fn final_state(frame: &Frame) -> String {
     if !frame.powered {
         return "no supply".to_owned();
     }

@@ -2,7 +2,7 @@
 
 mod text;
 
-pub use text::print;
+pub use text::{Faultless, print};
 
 use std::collections::BTreeMap;
 

@@ -16,8 +16,8 @@ const MEMORY_BITS: u64 = 1 << 20;
 pub struct Variant {
     /// The fault.
     pub fault: Fault,
-    /// The entry with its defaults, flown at every instant; other variants are flown in
-    /// the middle of each state alone.
+    /// The entry with its defaults, flown at every moment; other variants are flown at one
+    /// moment of each state.
     pub plain: bool,
 }
 

@@ -4,9 +4,11 @@ use std::io::Write;
 
 use clap::ValueEnum;
 use mastwright_core::{Settings, State};
-use miette::IntoDiagnostic;
+use miette::{IntoDiagnostic, miette};
 
+use crate::oracle::{HAZARDS, REQUIREMENTS};
 use crate::report::layout::{COLUMNS, wrap};
+use crate::report::words;
 use crate::scenario::Scenario;
 use crate::scenario::shipped::SHIPPED;
 
@@ -37,6 +39,20 @@ pub fn list(what: What, out: &mut dyn Write) -> miette::Result<()> {
         What::Requirements => rows(out, &requirements()),
         What::States => rows(out, &states()),
         What::Settings => rows(out, &settings()),
+    }
+}
+
+/// Prints the page of documentation that is made from a list.
+///
+/// # Errors
+/// When there is no such page, or `out` cannot be written.
+pub fn page(what: What, out: &mut dyn Write) -> miette::Result<()> {
+    match what {
+        What::States => write!(out, "{}", crate::diagram::page()).into_diagnostic(),
+        What::Scenarios | What::Faults | What::Requirements | What::Settings => Err(miette!(
+            help = "leave `--page` out, or ask for `mastwright list states --page`",
+            "only the list of states makes a page"
+        )),
     }
 }
 
@@ -75,11 +91,11 @@ fn scenarios() -> miette::Result<Vec<(String, String)>> {
 }
 
 fn requirements() -> Vec<(String, String)> {
-    let owned = |(id, statement): (&str, &str)| (id.to_owned(), statement.to_owned());
-    crate::join::hazards()
-        .into_iter()
-        .chain(crate::join::requirements())
-        .map(owned)
+    let hazards = HAZARDS.iter().map(|hazard| (hazard.id, hazard.statement));
+    let required = REQUIREMENTS.iter().map(|one| (one.id, one.statement));
+    hazards
+        .chain(required)
+        .map(|(id, statement)| (id.to_owned(), statement.to_owned()))
         .collect()
 }
 
@@ -92,7 +108,8 @@ fn states() -> Vec<(String, String)> {
                 .iter()
                 .map(|way| format!("to {} when {}", way.to.name(), way.when))
                 .collect();
-            (state.name().to_owned(), ways.join("; "))
+            let text = format!("{}. Ways out: {}.", words::meaning(*state), ways.join("; "));
+            (state.name().to_owned(), text)
         })
         .collect()
 }
@@ -117,6 +134,17 @@ fn settings() -> Vec<(String, String)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn only_the_states_make_a_page() {
+        let mut out = Vec::new();
+        page(What::States, &mut out).expect("memory can be written");
+        assert_eq!(
+            String::from_utf8(out).expect("text"),
+            crate::diagram::page()
+        );
+        assert!(page(What::Faults, &mut Vec::new()).is_err());
+    }
 
     fn listed(what: What) -> String {
         let mut out = Vec::new();

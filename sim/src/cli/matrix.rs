@@ -1,5 +1,7 @@
 //! `mastwright matrix`: every fault at every moment.
 
+mod swarm;
+
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -13,11 +15,12 @@ use miette::{IntoDiagnostic, miette};
 use rayon::prelude::*;
 
 use super::{BROKEN, GOOD};
+use crate::campaign;
 use crate::campaign::accepted::ACCEPTED;
 use crate::campaign::base::Base;
 use crate::campaign::cell::Cell;
 use crate::campaign::mission::MISSIONS;
-use crate::campaign::plan::{self, Order, Plan, Sweep};
+use crate::campaign::plan::{self, INSTANTS, Order, Plan, Sweep};
 use crate::campaign::store::{self, Shard, Store};
 use crate::campaign::summary::{self, Faultless, Summary};
 use crate::report::paint::Paint;
@@ -61,9 +64,13 @@ struct Wanted {
     /// Seed of everything random.
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
-    /// Moments in each visit of a state of the controller.
-    #[arg(long, value_name = "N", default_value_t = 5, value_parser = clap::value_parser!(u64).range(1..=100))]
+    /// Moments in each state of the controller.
+    #[arg(long, value_name = "N", default_value_t = INSTANTS, value_parser = clap::value_parser!(u64).range(1..=100))]
     instants: u64,
+    /// Fly every strength and duration of a fault at every moment, not at one moment of
+    /// each state.
+    #[arg(long)]
+    all_variants: bool,
     /// Do not measure how long the controller could have waited.
     #[arg(long)]
     no_margins: bool,
@@ -73,6 +80,10 @@ struct Wanted {
     /// So many threes of faults, drawn by the seed.
     #[arg(long, value_name = "N", group = "sweep")]
     triples: Option<u64>,
+    /// So many long random missions under random mixtures of faults, from run number S
+    /// (the seed) on; each must come to rest once its faults have ended.
+    #[arg(long, value_name = "N", group = "sweep", conflicts_with_all = ["only", "out"])]
+    swarm: Option<u64>,
     /// Write the table to this file as CSV; docs/fault-matrix.md names its columns.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -85,8 +96,8 @@ struct Wanted {
     /// Fly this one cell and tell what happens.
     #[arg(long, value_name = "CELL", group = "sweep", conflicts_with_all = ["only", "out"])]
     cell: Option<String>,
-    /// Print the cell as a scenario for `mastwright run`.
-    #[arg(long, requires = "cell")]
+    /// Print the cell, or the swarm's run number S, as a scenario for `mastwright run`.
+    #[arg(long)]
     scenario: bool,
 }
 
@@ -101,10 +112,27 @@ pub fn matrix(command: &Matrix, out: &mut dyn Write) -> miette::Result<u8> {
             store::merge(shards, to.as_deref(), |record| summary.see(&record)).into_diagnostic()?;
             conclude(&summary, &Faultless::default(), 1, false, out)
         }
-        None => match &command.wanted.cell {
-            Some(name) => one_cell(name, &command.wanted, out),
-            None => sweep(&command.wanted, out),
-        },
+        None => fly(&command.wanted, out),
+    }
+}
+
+fn fly(wanted: &Wanted, out: &mut dyn Write) -> miette::Result<u8> {
+    match (&wanted.cell, wanted.swarm) {
+        (Some(name), _) => one_cell(name, wanted, out),
+        (None, Some(_)) if wanted.scenario => {
+            let text = campaign::swarm::text(wanted.seed);
+            out.write_all(text.as_bytes()).into_diagnostic()?;
+            Ok(GOOD)
+        }
+        (None, Some(runs)) => {
+            let good = swarm::swarm(wanted.seed, runs, out).into_diagnostic()?;
+            Ok(if good { GOOD } else { BROKEN })
+        }
+        (None, None) if wanted.scenario => Err(miette!(
+            help = "give --cell CELL, or --swarm 1 --seed S",
+            "--scenario needs to know what to print"
+        )),
+        (None, None) => sweep(wanted, out),
     }
 }
 
@@ -118,6 +146,7 @@ impl Wanted {
             },
             seed: self.seed,
             instants: self.instants,
+            all_variants: self.all_variants,
             only: self.only.clone(),
             margins: !self.no_margins,
         }
@@ -288,7 +317,7 @@ fn one_cell(name: &str, wanted: &Wanted, out: &mut dyn Write) -> miette::Result<
             "`{name}` begins after the mission has ended"
         ));
     }
-    let base = Base::<Sequencer>::fly(scenario, wanted.seed, 1);
+    let base = Base::<Sequencer>::fly(scenario, wanted.seed);
     let flown = plan::fly_alone(&base, &cell);
     let text = cell.scenario(mission.text, wanted.seed, flown.length);
     if wanted.scenario {

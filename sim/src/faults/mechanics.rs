@@ -131,7 +131,7 @@ const fn row(id: MechanicsId) -> Row {
         )
         .or_in_breaks(),
         MechanicsId::BayHeat => Row::new(
-            "is heated by so much above the air outside by what should not be there",
+            "is heated by the given amount above the air outside, by what should not be there",
             scale("K", 1.0, 1_000.0, 200.0, 1.0),
             |mechanics, rise| mechanics.extra_heat_bay += rise,
         ),

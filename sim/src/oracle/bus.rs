@@ -107,12 +107,14 @@ fn told_live() -> Faults {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Discharge {
     open_and_live: Run,
+    shown: ShownDead,
 }
 
 impl Default for Discharge {
     fn default() -> Self {
         Self {
             open_and_live: Run::NEVER,
+            shown: ShownDead::default(),
         }
     }
 }
@@ -124,6 +126,7 @@ impl Rule for Discharge {
     fn judge(&mut self, now: &Moment<'_>) -> Finding {
         let drive = &now.frame.outputs.drives.bus;
         let voltage = now.frame.truth.bus.voltage;
+        let shown = self.shown.judge(now);
         let waits = now.frame.powered
             && !drive.main
             && !drive.precharge
@@ -142,7 +145,10 @@ impl Rule for Discharge {
                 "V",
             );
         }
-        Finding::held_if(waits)
+        match shown {
+            Finding::Broken(..) => shown,
+            Finding::Held | Finding::Idle => Finding::held_if(waits),
+        }
     }
 }
 
@@ -302,6 +308,8 @@ mod tests {
         let dark = with(&live, |f| f.powered = false);
         assert!(!breaks("SR-18", &[(1000, &dark), (340, &live)]));
         assert!(!breaks("SR-18", &[(300, &live), (100, &at(50.0))]));
+        let shown = with(&live, |f| f.outputs.indications.bus_dead = true);
+        assert!(breaks("SR-18", &[(16, &shown)]));
     }
 
     #[test]

@@ -55,6 +55,10 @@ pub struct Limits {
     pub doors_shut: f64,
     /// Doors faster than this move, 1/s.
     pub doors_moving: f64,
+    /// Greatest airspeed at which mast or doors are moved, m/s: 35 m/s and what the
+    /// airspeed sensor may be off. The notion is that of AWM 522.1513; the figure is
+    /// invented.
+    pub moving_airspeed: f64,
     /// At or below this travel the mast is stowed, out of the doors' sweep.
     pub mast_stowed: f64,
     /// A mast faster than this moves, 1/s.
@@ -110,6 +114,7 @@ impl Default for Limits {
             propulsive_speed: 6.3,
             hand_torque: 2.0,
             doors_open: 0.97,
+            moving_airspeed: 36.0,
             doors_shut: 0.04,
             doors_moving: 0.01,
             mast_stowed: 0.03,

@@ -1,14 +1,12 @@
 //! What the controller is told and must not take for a proof: SR-11.
 
-use std::f64::consts::PI;
-
 use mastwright_core::outputs::{DoorDrive, MastDrive, Motor};
 use mastwright_core::signal::Signal;
 use mastwright_core::{Inputs, State};
 
 use super::Rule;
 use super::limits::REACTION;
-use super::moment::{Moment, Run, off_park};
+use super::moment::{Moment, Run};
 use super::verdict::Finding;
 
 /// A sample older than this is not heard, ticks: 150 ms.
@@ -76,17 +74,19 @@ pub(super) fn sound<T: Copy>(signal: &Signal<T>) -> bool {
     signal.is_valid() & (signal.age().ticks() <= OLD)
 }
 
-/// Two sources of the blade angle contradict each other beyond this, rad (15 deg): more
-/// than any setting of the controller allows, and what they are off besides.
-const ANGLES_APART: f64 = 15.0 * PI / 180.0;
+/// Two sources of the blade angle contradict each other beyond this, 0.01 deg (15 deg):
+/// more than any setting of the controller allows, and what they are off besides.
+const ANGLES_APART: i32 = 1_500;
+/// Half a turn, 0.01 deg: a two-blade propeller looks the same after it.
+const HALF_TURN: i32 = 18_000;
 /// Two throttle tracks contradict each other beyond this, permille: as above.
 const TRACKS_APART: i16 = 250;
 /// The angle sources are compared below this shaft speed, rpm; above it their age alone
 /// sets them apart.
 const SLOW: i16 = 5;
 
-/// SR-11. Met while a signal is unheard for 150 ms, or contradicted by its twin while
-/// something is driven that needs both.
+/// SR-11. Met while a signal is unheard for 150 ms, or contradicted by its twin, whether
+/// or not something is driven: what is not driven then is the requirement kept.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct StaleProvesNothing {
     silent: [u32; SIGNALS],
@@ -107,15 +107,16 @@ impl Default for StaleProvesNothing {
 }
 
 /// True when the two blade angles, as told, contradict each other on a slow shaft.
+#[inline]
 fn angles_apart(inputs: &Inputs) -> bool {
     let shaft = &inputs.propeller;
-    let radians = |angle: i32| f64::from(angle) * PI / 18_000.0;
-    let apart = radians(shaft.angle_a.raw().get()) - radians(shaft.angle_b.raw().get());
-    sound(&shaft.angle_a)
+    let (a, b) = (shaft.angle_a.raw().get(), shaft.angle_b.raw().get());
+    let ahead = a.saturating_sub(b).rem_euclid(HALF_TURN);
+    ahead.min(HALF_TURN - ahead) > ANGLES_APART
+        && sound(&shaft.angle_a)
         && sound(&shaft.angle_b)
         && sound(&shaft.speed)
         && shaft.speed.raw().magnitude().get() <= SLOW
-        && off_park(apart.rem_euclid(2.0 * PI)).abs() > ANGLES_APART
 }
 
 /// True when the two throttle tracks, as told, contradict each other.
@@ -193,13 +194,13 @@ impl Rule for StaleProvesNothing {
         let closes = main && !self.main;
         self.main = main;
         let inputs = &now.frame.inputs;
-        let contradicted =
-            (needs_parking(now) && angles_apart(inputs)) || (now.thrust && tracks_apart(inputs));
-        if self.contradicted.feed(contradicted) > REACTION {
+        let (angles, tracks) = (angles_apart(inputs), tracks_apart(inputs));
+        let driven = (needs_parking(now) && angles) || (now.thrust && tracks);
+        if self.contradicted.feed(driven) > REACTION {
             return Finding::broken("something was driven on two sources that contradict");
         }
         if !self.listen(inputs) {
-            return Finding::held_if(contradicted);
+            return Finding::held_if(now.frame.powered && (angles || tracks));
         }
         match self.driven_blind(now, closes) {
             Some(what) => Finding::broken(what),
@@ -314,6 +315,8 @@ mod tests {
         for angle in [0, 1_400, 16_600, 19_400, 34_600] {
             assert!(!breaks("SR-11", &[(99, &apart(angle))]), "{angle}");
         }
+        let resting = with(&apart(9_000), |f| f.outputs = Default::default());
+        assert!(holds("SR-11", &[(99, &resting)]), "resisted");
         let thrust = |track| {
             with(&thrusting(locked()), |f| {
                 f.inputs.controls.throttle_a = Signal::fresh(Permille::new(track));

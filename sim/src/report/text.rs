@@ -15,6 +15,10 @@ const ENTRY: usize = 22;
 /// Columns before the text of a verdict row: id, outcome.
 const ROW: usize = 24;
 
+/// How the rows of a verdict are to be read.
+const LEGEND: &str = "held: put to the test and unbroken. not exercised: nothing put it to the \
+    test, so this run shows nothing about it. Each in full: mastwright list requirements.";
+
 /// Prints what a scenario is about.
 ///
 /// # Errors
@@ -87,7 +91,7 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
     writeln!(
         out,
         "\n{}",
-        paint.tint(Tone::Strong, &format!("End after {:.2} s", end.time))
+        paint.tint(Tone::Strong, &format!("At the end, {:.2} s", end.time))
     )?;
     let state = format!(
         "{}; mast {:.0} %, doors {:.0} %, propeller {:.0} rpm, bus {:.0} V, height {:.0} m, \
@@ -96,6 +100,17 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
     );
     for line in wrap(&state, COLUMNS - 2) {
         writeln!(out, "  {line}")?;
+    }
+    if !report.never_began.is_empty() {
+        let text = "Never began: the moment did not come";
+        writeln!(out, "\n{}", paint.tint(Tone::Caution, text))?;
+        for line in report
+            .never_began
+            .iter()
+            .flat_map(|what| wrap(what, COLUMNS - 2))
+        {
+            writeln!(out, "  {line}")?;
+        }
     }
     writeln!(
         out,
@@ -113,6 +128,10 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
         .requirements
         .iter()
         .try_for_each(|judged| row(out, judged, paint))?;
+    writeln!(out)?;
+    for line in wrap(LEGEND, COLUMNS - 2) {
+        writeln!(out, "  {line}")?;
+    }
     if !report.expectations.is_empty() {
         writeln!(
             out,
@@ -133,14 +152,10 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
 
 fn row(out: &mut dyn Write, row: &Row, paint: Paint) -> io::Result<()> {
     let (label, tone, text) = match &row.outcome {
-        Outcome::Held => ("held", Tone::Safe, gist(&row.statement).to_owned()),
-        Outcome::NotExercised => (
-            "not exercised",
-            Tone::Plain,
-            gist(&row.statement).to_owned(),
-        ),
+        Outcome::Held => ("held", Tone::Safe, row.title.clone()),
+        Outcome::NotExercised => ("not exercised", Tone::Plain, row.title.clone()),
         Outcome::JudgedElsewhere { by } => {
-            let text = format!("{} (judged by tests: {by})", gist(&row.statement));
+            let text = format!("{} (judged by tests: {by})", row.title);
             ("not in flight", Tone::Plain, text)
         }
         Outcome::Broken { at, why } => (
@@ -156,7 +171,7 @@ fn finding(out: &mut dyn Write, found: &Finding, paint: Paint) -> io::Result<()>
     match &found.instead {
         None => columns(out, "", "as expected", Tone::Safe, &found.expected, paint),
         Some(instead) => {
-            let text = format!("{}: {instead}", found.expected);
+            let text = format!("{}; instead: {instead}", found.expected);
             columns(out, "", "NOT AS EXPECTED", Tone::Warning, &text, paint)
         }
     }
@@ -175,15 +190,6 @@ fn columns(
     let label = paint.tint(tone, &format!("{label:<17}"));
     writeln!(out, "  {id:<6} {label}{first}")?;
     lines.try_for_each(|line| writeln!(out, "{:width$}{line}", "", width = ROW + 2))
-}
-
-/// The first statement of several. A point within a number ends none.
-fn gist(statement: &str) -> &str {
-    let ends = ["; ", ". ", ": "]
-        .iter()
-        .filter_map(|end| statement.find(end));
-    let end = ends.min().unwrap_or(statement.len());
-    statement[..end].trim_end_matches('.')
 }
 
 fn result(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Result<()> {
@@ -242,6 +248,7 @@ mod tests {
         );
         let judged = Row {
             id: "SR-00".to_owned(),
+            title: "Title".to_owned(),
             statement: long.clone(),
             outcome: Outcome::Broken { at: 1.0, why: long },
         };
@@ -260,12 +267,5 @@ mod tests {
         assert!(plain.contains("WARNING") && !plain.contains('\x1b'));
         let stripped = coloured.replace("\x1b[1;31m", "").replace("\x1b[0m", "");
         assert_eq!(stripped, plain);
-    }
-
-    #[test]
-    fn a_gist_ends_where_the_first_statement_ends() {
-        assert_eq!(gist("Blade strike: the blade is out."), "Blade strike");
-        assert_eq!(gist("It holds; and more"), "It holds");
-        assert_eq!(gist("Within 3.5 s it is dead."), "Within 3.5 s it is dead");
     }
 }

@@ -2,10 +2,11 @@
 
 use enumset::EnumSet;
 use mastwright_core::bus::Stage;
+use mastwright_core::command::Intention;
 use mastwright_core::fault::Class;
 use mastwright_core::interlock::{Permission, Reason};
 use mastwright_core::outputs::{Denial, DoorDrive, Drives, Event, Fans, MastDrive, Motor, Pace};
-use mastwright_core::{Faults, State};
+use mastwright_core::{Faults, Mode, Outputs, State};
 use serde::Serialize;
 
 use super::words;
@@ -143,9 +144,9 @@ impl Timeline {
             teller.tell(
                 Kind::Heat,
                 if self.heat {
-                    "HEAT warning sounds"
+                    "the heat warning sounds"
                 } else {
-                    "silent"
+                    "the heat warning falls silent"
                 },
             );
         }
@@ -175,9 +176,8 @@ impl Timeline {
         for event in &outputs.events {
             match *event {
                 Event::Intended(intention) => {
-                    // One that has no effect is told by its own event.
-                    if !outputs.events.contains(&Event::Ignored(intention)) {
-                        teller.tell(Kind::Asked, words::intention(intention));
+                    if let Some(text) = asked(outputs, intention) {
+                        teller.tell(Kind::Asked, text);
                     }
                 }
                 Event::Ignored(intention) => {
@@ -193,7 +193,14 @@ impl Timeline {
                         teller.tell(Kind::Bus, text);
                     }
                 }
-                Event::Acknowledged => teller.tell(Kind::Crew, "alerts acknowledged"),
+                Event::Acknowledged => {
+                    let text = if self.faults.is_empty() {
+                        "acknowledge pressed, with no alert to silence"
+                    } else {
+                        "alerts acknowledged"
+                    };
+                    teller.tell(Kind::Crew, text);
+                }
                 Event::RestraintConfirmed => {
                     teller.tell(Kind::Crew, "restraint of the blade confirmed");
                 }
@@ -307,6 +314,24 @@ impl Timeline {
     }
 }
 
+/// An intention as the controller took it; none for one that has no effect, which is
+/// told by its own event.
+fn asked(outputs: &Outputs, intention: Intention) -> Option<String> {
+    let text = words::intention(intention);
+    let went = |event: &Event| matches!(event, Event::Went { .. });
+    let by_hand = match outputs.indications.mode {
+        Mode::Jog | Mode::Bench => !outputs.events.iter().any(went),
+        Mode::Sequenced => false,
+    };
+    if outputs.events.contains(&Event::Ignored(intention)) {
+        None
+    } else if by_hand {
+        Some(format!("{text} by hand, while the selector is held"))
+    } else {
+        Some(text.to_owned())
+    }
+}
+
 const fn slow(pace: Pace) -> &'static str {
     match pace {
         Pace::Full => "",
@@ -318,7 +343,7 @@ const fn motor(motor: Motor) -> &'static str {
     match motor {
         Motor::Free => "motor free",
         Motor::Thrust(_) => "motor propels",
-        Motor::Short => "motor shorted",
+        Motor::Short => "motor windings shorted as a brake",
         Motor::Brake(_) => "motor brakes",
         Motor::Creep(_) => "motor turns the blade",
         Motor::Hold(_) => "motor holds the blade",

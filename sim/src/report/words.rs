@@ -18,11 +18,12 @@ pub fn phase(frame: &Frame) -> &'static str {
     }
 }
 
-/// A state with a halt's reason.
+/// A state with what goes on in it; a halt with its reason and way out.
 #[must_use]
 pub fn state(state: State) -> String {
+    let name = state.name();
     match state {
-        State::Halted(halt) => format!("Halted: {}; way out: {}", halt.words(), halt.way_out()),
+        State::Halted(halt) => format!("{name}: {}; way out: {}", halt.words(), halt.way_out()),
         State::Waking
         | State::Resting
         | State::Stowed
@@ -40,7 +41,33 @@ pub fn state(state: State) -> String {
         | State::StowMast
         | State::StowDoors
         | State::Jog
-        | State::Bench => state.name().to_owned(),
+        | State::Bench => format!("{name}: {}", meaning(state)),
+    }
+}
+
+/// What goes on in a state.
+#[must_use]
+pub const fn meaning(state: State) -> &'static str {
+    match state {
+        State::Waking => "just powered, listening to its sensors",
+        State::Resting => "nothing moves, waiting for an intention",
+        State::Stowed => "mast in its bay, doors shut",
+        State::DeployPower => "making the bus live",
+        State::DeployPark => "proving the blade parked",
+        State::DeployDoors => "opening the doors",
+        State::DeployMast => "raising the mast",
+        State::Deployed => "mast locked, blade held, thrust not armed",
+        State::Armed => "throttle seen at zero, thrust is ready",
+        State::Thrust => "propelling as the throttle demands",
+        State::StowPower => "making the bus live to stow",
+        State::StowBrake => "slowing the propeller",
+        State::StowPark => "turning the blade to its park angle",
+        State::StowProve => "proving that the blade stays parked by itself",
+        State::StowMast => "lowering the mast",
+        State::StowDoors => "closing the doors",
+        State::Jog => "the pilot moves the mast by holding the selector",
+        State::Halted(_) => "safe halt, nothing moves",
+        State::Bench => "maintenance on the ground, the crew moves the mast slowly",
     }
 }
 

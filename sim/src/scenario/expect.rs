@@ -12,6 +12,7 @@ use toml::Spanned;
 use super::moment::{fault_named, halt_named, state_named};
 use super::problem::{Complaint, did_you_mean};
 use super::setup::within;
+use crate::oracle::REQUIREMENTS;
 
 /// What must come of a scenario.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -163,14 +164,18 @@ fn faults(names: &[Spanned<String>]) -> Result<Faults, Complaint> {
 }
 
 fn requirement(name: &Spanned<String>) -> Result<String, Complaint> {
-    let known = crate::join::requirements();
-    if known.iter().any(|(id, _)| *id == name.get_ref()) {
+    let judged = || {
+        REQUIREMENTS
+            .iter()
+            .filter(|known| known.judged.at_run_time())
+    };
+    if judged().any(|known| known.id == name.get_ref()) {
         return Ok(name.get_ref().clone());
     }
     Err(unknown(
         name,
         "requirement judged in a run",
-        known.iter().map(|(id, _)| *id),
+        judged().map(|known| known.id),
     ))
 }
 

@@ -20,13 +20,18 @@ pub struct Injection {
 }
 
 impl Injection {
-    /// The fault in words.
+    /// The fault in words: as it was ordered, then what it does.
     #[must_use]
     pub fn words(&self) -> String {
-        let strength = self.strength.map(|much| format!(", strength {much}"));
+        let entry = crate::join::fault(self).ok().map(|fault| fault.entry());
+        let unit = entry
+            .and_then(|entry| entry.strength)
+            .map_or_else(String::new, |scale| format!(" {}", scale.unit));
+        let strength = self.strength.map(|much| format!(", strength {much}{unit}"));
         let duration = self.duration.map(|long| format!(", for {long} s"));
         let cycle = self.cycle.map(|often| format!(", about every {often} s"));
         let more: String = [strength, duration, cycle].into_iter().flatten().collect();
-        format!("{}: {}{more}", self.target, self.kind)
+        let does = entry.map_or_else(String::new, |entry| format!(". {}", entry.sentence()));
+        format!("{}: {}{more}{does}", self.target, self.kind)
     }
 }

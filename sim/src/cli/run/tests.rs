@@ -63,6 +63,7 @@ impl Flight for Fake {
     fn verdict(&self) -> Verdict {
         let row = |id: &str, outcome| Row {
             id: id.to_owned(),
+            title: "Title".to_owned(),
             statement: format!("{id} says something; and more."),
             outcome,
         };
@@ -122,9 +123,9 @@ fn a_run_in_which_all_holds_ends_with_zero_and_says_so() {
     assert_eq!(code, GOOD, "{text}");
     for part in [
         "A test\n",
-        "    0.02 s  PHASE     Stowed\n",
+        "    0.02 s  PHASE     Stowed: mast in its bay, doors shut\n",
         "    0.03 s  pilot     aux charge on\n",
-        "SR-01  held             SR-01 says something\n",
+        "SR-01  held             Title\n",
         "SR-02  not exercised",
         "as expected      ends in Stowed\n",
         "Result: everything put to the test held",
@@ -156,13 +157,26 @@ fn an_expectation_not_met_ends_with_one_though_all_held() {
     let (code, text) = flown(&command(false, false), &scenario, Outcome::Held);
     assert_eq!(code, BROKEN);
     assert!(
-        text.contains("NOT AS EXPECTED  ends in Thrust: Stowed"),
+        text.contains("NOT AS EXPECTED  ends in Thrust; instead: Stowed"),
         "{text}"
     );
     assert!(
         text.contains("Result: 0 broken, 2 not as expected."),
         "{text}"
     );
+}
+
+#[test]
+fn what_never_began_is_told() {
+    let text = "title = \"t\"\nbriefing = \"Invented.\"\nlength = 0.1\n\
+        [[action]]\nat = 0.03\ndo = \"aux charge on\"\n\
+        [[action]]\nwhen = \"state is Thrust\"\ndo = \"stop on\"\n\
+        [[fault]]\nwhen = \"state is Thrust\"\ntarget = \"mechanics.main-weld\"\n";
+    let scenario = Scenario::parse("a-test.toml", text).expect("a good scenario");
+    let (_, text) = flown(&command(false, false), &scenario, Outcome::Held);
+    let told = "Never began: the moment did not come\n  action 2: stop on\n  fault 1: mechanics.main-weld: acts. ";
+    assert!(text.contains(told), "{text}");
+    assert!(!text.contains("action 1"), "{text}");
 }
 
 #[test]

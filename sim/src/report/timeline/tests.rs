@@ -1,4 +1,3 @@
-use mastwright_core::command::Intention;
 use mastwright_core::units::Permille;
 use mastwright_core::{Fault, Halt};
 
@@ -52,7 +51,7 @@ fn the_scenarios_own_actions_and_faults_are_told_in_its_words() {
     let texts: Vec<&str> = entries.iter().map(|entry| entry.text.as_str()).collect();
     assert_eq!(texts[0], "stop on");
     assert!(
-        texts[1].starts_with("mechanics.mast-jam: acts, strength 500"),
+        texts[1].starts_with("mechanics.mast-jam: acts, strength 500 permille of travel. The mast"),
         "{texts:?}"
     );
     assert_eq!(texts.len(), 2);
@@ -167,9 +166,32 @@ fn an_intention_without_effect_is_told_once() {
 }
 
 #[test]
+fn a_selector_held_in_jog_is_no_intention_without_effect() {
+    let mut held = frame(0, State::Waking);
+    held.outputs.indications.mode = Mode::Jog;
+    held.outputs.emit(Event::Intended(Intention::Stow));
+    let by_hand = "Stow by hand, while the selector is held".to_owned();
+    assert_eq!(told(&[held]), [(Kind::Asked, by_hand)]);
+}
+
+#[test]
+fn an_acknowledge_says_whether_there_was_an_alert() {
+    let mut pressed = frame(1, State::Waking);
+    pressed.outputs.emit(Event::Acknowledged);
+    assert!(told(&[pressed.clone()])[0].1.contains("no alert"));
+    let mut alerted = frame(0, State::Waking);
+    alerted.outputs.indications.faults = Fault::MotorHot.into();
+    pressed.outputs.indications.faults = Fault::MotorHot.into();
+    assert_eq!(told(&[alerted, pressed])[1].1, "alerts acknowledged");
+}
+
+#[test]
 fn a_shaft_that_barely_turns_backwards_is_told_without_a_sign() {
     let mut held = frame(0, State::Waking);
     held.truth.propeller.speed = -0.001;
     held.outputs.drives.motor = Motor::Short;
-    assert_eq!(told(&[held])[0].1, "motor shorted at 0 rpm");
+    assert_eq!(
+        told(&[held])[0].1,
+        "motor windings shorted as a brake at 0 rpm"
+    );
 }

@@ -176,7 +176,13 @@ impl Watch {
         if expect.only {
             let others = self.raised - expect.raises - expect.may_raise;
             let instead = (!others.is_empty()).then(|| format!("{} latched", list(others)));
-            find("raises no other fault".to_owned(), instead);
+            let asked = expect.raises | expect.may_raise;
+            let sentence = if asked.is_empty() {
+                "raises no fault"
+            } else {
+                "raises no other fault"
+            };
+            find(sentence.to_owned(), instead);
         }
     }
 

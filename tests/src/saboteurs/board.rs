@@ -1,0 +1,72 @@
+//! SR-16 on the board: the check that a late tick leaves everything off, and a board
+//! that carries on.
+
+#[path = "../../../firmware-core/tests/rig/mod.rs"]
+#[expect(dead_code, reason = "the rig serves the board's own tests too")]
+mod rig;
+
+use mastwright_core::Outputs;
+use mastwright_core::board::Switches;
+use mastwright_core::outputs::{BusDrive, DoorDrive, Drives, Fans, MastDrive, Motor, Pace};
+use mastwright_core::units::Permille;
+
+use super::{Saboteur, Trial};
+use rig::{Bench, Clock};
+
+pub(super) const TABLE: &[Saboteur] = &[Saboteur {
+    name: "never-looks-at-the-clock",
+    breaks: "SR-16",
+    does: "carries a tick's commands out however late it is",
+    trial: Trial::Checked {
+        by: "a late tick on mock pins",
+        honest: || late_tick_is_safe(Clock::late_after_outputs),
+        saboteur: || late_tick_is_safe(Clock::on_time),
+    },
+}];
+
+/// After a late tick no switch is on, the motor gives no torque, and the watchdog has
+/// not been fed. `as_seen` is the late clock as the board sees it.
+fn late_tick_is_safe(as_seen: fn() -> Clock) -> Result<(), String> {
+    let bench = Bench::default();
+    let mut board = bench.board();
+    board.tick_with(&mut Clock::on_time(), |_| everything());
+    if bench.with(|state| state.high).is_empty() {
+        return Err("a tick in time switches nothing on: the check shows nothing".to_owned());
+    }
+    bench.done();
+    board.tick_with(&mut as_seen(), |_| everything());
+    let high = bench.with(|state| state.high);
+    if high != Switches::empty() {
+        return Err(format!("after a late tick these switches are on: {high:?}"));
+    }
+    if bench.with(|state| state.motor) != Motor::Free {
+        return Err("after a late tick the motor is commanded".to_owned());
+    }
+    if bench.was_fed() {
+        return Err("after a late tick the watchdog is fed".to_owned());
+    }
+    Ok(())
+}
+
+/// As much as can be on at once.
+fn everything() -> Outputs {
+    Outputs {
+        drives: Drives {
+            motor: Motor::Thrust(Permille::FULL),
+            motor_enable: true,
+            mast: MastDrive::Extend(Pace::Slow),
+            doors: DoorDrive::Open,
+            mast_power: true,
+            door_power: true,
+            bus: BusDrive {
+                packs: [true; 2],
+                precharge: true,
+                main: true,
+                discharge: true,
+            },
+            fans: Fans::Off,
+            aux_charger: true,
+        },
+        ..Outputs::default()
+    }
+}
