@@ -66,6 +66,7 @@ pub struct Bus {
     checked: Sustained,
     welded: Sustained,
     lost: Sustained,
+    left_behind: Sustained,
     uninsulated: Sustained,
     /// How long the bus has been draining, up to the least that counts.
     drained: Sustained,
@@ -118,8 +119,10 @@ impl Bus {
         {
             *proven |= Condition::BusDead;
         }
-        if reading.main_closed == Some(false) {
-            *proven |= Condition::MainOpen;
+        match reading.main_closed {
+            Some(false) => *proven |= Condition::MainOpen,
+            Some(true) => *proven |= Condition::MainClosed,
+            None => {}
         }
         if insulated {
             *proven |= Condition::InsulationOk;
@@ -248,7 +251,13 @@ impl Bus {
         active: &mut Faults,
     ) -> Stage {
         let lost = !reading.proves_live(config) || !packs.any_joined();
-        if self.lost.feed(lost, config.debounce.ticks()) {
+        // A pack whose contactor has opened leaves the bus behind; were it to close
+        // again, it would meet an empty capacitor.
+        let left_behind = self.left_behind.feed(
+            reading.lags(config.precharge_share),
+            config.fault_after.ticks(),
+        );
+        if self.lost.feed(lost, config.debounce.ticks()) || left_behind {
             *active |= Fault::BusLost;
             Stage::Draining
         } else if wanted == Some(false) {
@@ -309,9 +318,17 @@ impl Bus {
         packs: &mut Packs,
         config: &Config,
     ) {
+        // Only a bus that was in use can show a weld by its packs; one whose closing is
+        // given up lets go of them at once, should the contactor close late.
+        let given_up =
+            stage == Stage::Draining && !matches!(self.stage, Stage::Live | Stage::Opening);
+        if given_up {
+            packs.join([false; PACKS]);
+        }
         self.stage = stage;
         self.checked.restart();
         self.lost.restart();
+        self.left_behind.restart();
         self.drained.restart();
         self.drained_late = false;
         let time = match stage {
@@ -381,6 +398,14 @@ impl Reading {
         self.voltage
             .zip(self.packs.reference)
             .is_some_and(|(bus, pack)| bus >= pack.share(share))
+    }
+
+    /// True when the bus voltage is heard and falls short of this share of the voltage
+    /// of every joined pack.
+    fn lags(&self, share: Permille) -> bool {
+        self.voltage
+            .zip(self.packs.joined)
+            .is_some_and(|(bus, pack)| bus < pack.share(share))
     }
 
     /// True when the bus is proven live: by a voltage in range, or, while the voltage
@@ -463,6 +488,7 @@ mod tests {
             let shown = packs::Shown {
                 candidates: [true, true],
                 reference: Some(PACK),
+                joined: self.drive.bus_is_fed().then_some(PACK),
             };
             let mut proven = Condition::NotBench | Condition::Pack1Usable;
             if self.seen.is_disjoint(FORBIDDING) {

@@ -69,9 +69,10 @@ pub struct Said {
     pub intention: Option<Intention>,
     /// The selector's debounced level, [`Selector::Hold`] until it was seen there.
     pub selector: Selector,
-    /// The stop is demanded, by either contact.
+    /// The stop is demanded by either contact, or neither has been heard for so long
+    /// that a stop could not be.
     pub stop: bool,
-    /// The stop is demanded and was not in the previous tick.
+    /// The stop has come to be demanded in this tick, by one contact more.
     pub stop_fresh: bool,
     /// The acknowledge button went down.
     pub acknowledged: bool,
@@ -81,6 +82,8 @@ pub struct Said {
     pub clearing: bool,
     /// The bench key is proven on.
     pub bench_key: bool,
+    /// The bench key is proven off.
+    pub bench_key_off: bool,
     /// Auxiliary charging is proven requested.
     pub aux_charge: bool,
     /// Thrust demand; zero unless both throttle tracks prove it.
@@ -96,9 +99,13 @@ pub struct Pilot {
     centred: bool,
     /// The selector was seen centred since the last intention it gave.
     ready: bool,
-    stopped: bool,
-    /// The stop switch was proven released since it was last thrown.
-    released: bool,
+    /// Each stop contact, when last heard, said released.
+    off: [bool; 2],
+    stop_lost: Sustained,
+    /// Neither stop contact has been heard for too long.
+    deaf: bool,
+    /// The acknowledge button was seen released since power-up.
+    acknowledge_seen: bool,
     acknowledge: Debounced<bool>,
     clearing: Sustained,
     selector_unproven: Sustained,
@@ -121,16 +128,16 @@ impl Pilot {
         self.read_throttle(controls, config, &mut said, proven, active);
 
         let was_down = self.acknowledge.settled();
-        let down = controls.acknowledge.proves(config.stale_after, |on| on)
-            && controls
-                .acknowledge_rest
-                .proves(config.stale_after, |on| !on);
+        let pressed = controls.acknowledge.proven(config.stale_after);
+        let at_rest = controls.acknowledge_rest.proven(config.stale_after);
+        let down = (pressed, at_rest) == (Some(true), Some(false));
+        self.acknowledge_seen |= (pressed, at_rest) == (Some(false), Some(true));
         said.acknowledging = self.acknowledge.feed(down, config.debounce.ticks());
-        said.acknowledged = said.acknowledging && !was_down;
-        said.clearing = self
-            .clearing
-            .feed(said.acknowledging, config.clear_hold.ticks());
+        let meant = said.acknowledging && self.acknowledge_seen;
+        said.acknowledged = meant && !was_down;
+        said.clearing = self.clearing.feed(meant, config.clear_hold.ticks());
         said.bench_key = controls.bench_key.proves(config.stale_after, |on| on);
+        said.bench_key_off = controls.bench_key.proves(config.stale_after, |on| !on);
         said.aux_charge = controls.aux_charge.proves(config.stale_after, |on| on);
         said
     }
@@ -197,13 +204,19 @@ impl Pilot {
         let a = controls.stop_a.proven(config.stale_after);
         let b = controls.stop_b.proven(config.stale_after);
         let thrown = matches!((a, b), (Some(true), Some(true) | None) | (None, Some(true)));
-        let released = a == Some(false) && b == Some(false);
-        said.stop = a == Some(true) || b == Some(true);
-        said.stop_fresh = said.stop && !self.stopped;
-        self.stopped = said.stop;
-        if !said.stop && (a == Some(false) || b == Some(false)) {
-            // One contact lost and the other released: thrust may go on, the
-            // switch still works through the contact that is heard.
+        let [a_off, b_off] = &mut self.off;
+        let fresh_a = rises(a, a_off);
+        let fresh_b = rises(b, b_off);
+        let heard = a.is_some() || b.is_some();
+        let was_deaf = self.deaf;
+        self.deaf = self.stop_lost.feed(!heard, config.fault_after.ticks());
+
+        let by_contact = a == Some(true) || b == Some(true);
+        said.stop = by_contact || self.deaf;
+        said.stop_fresh = fresh_a || fresh_b || (self.deaf && !was_deaf);
+        if heard && !by_contact {
+            // One contact lost and the other released: thrust may go on, the switch
+            // still works through the contact that is heard.
             *proven |= Condition::StopReleased;
         }
         if self
@@ -212,11 +225,8 @@ impl Pilot {
         {
             *active |= Fault::StopSwitchUnproven;
         }
-        if thrown && self.released {
+        if thrown && (fresh_a || fresh_b) {
             said.intention = Some(Intention::StopAndStow);
-            self.released = false;
-        } else if released {
-            self.released = true;
         }
     }
 
@@ -248,6 +258,19 @@ impl Pilot {
         {
             *active |= Fault::ThrottleUnproven;
         }
+    }
+}
+
+/// True when a contact closes that, when last heard, was open. A contact that is closed
+/// since power-up has not risen.
+fn rises(heard: Option<bool>, off: &mut bool) -> bool {
+    match heard {
+        Some(true) => core::mem::replace(off, false),
+        Some(false) => {
+            *off = true;
+            false
+        }
+        None => false,
     }
 }
 

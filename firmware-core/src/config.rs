@@ -157,6 +157,8 @@ settings! {
     mast_follow_min: Permille = 6, 2..=50, Permille::SYMBOL;
     /// A resting mast moves at most this far in one window.
     mast_rest_max: Permille = 12, 5..=50, Permille::SYMBOL;
+    /// Doors come to rest within this long after their drive is switched off.
+    door_settle: Millis = 600, 100..=2000, Millis::SYMBOL;
     /// The door drive runs at most this long.
     door_time: Millis = 6000, 1000..=20000, Millis::SYMBOL;
 
@@ -265,7 +267,9 @@ settings! {
     unknown_temperature_limit: Permille = 500, 0..=1000, Permille::SYMBOL;
 
     /// Greatest airspeed at which mast and doors move. Source of the notion: AWM 522.1513; the figure is invented.
-    mast_airspeed_max: DeciMetresPerSecond = 350, 100..=600, DeciMetresPerSecond::SYMBOL;
+    mast_airspeed_max: DeciMetresPerSecond = 300, 100..=600, DeciMetresPerSecond::SYMBOL;
+    /// Once above it, airspeed must fall this far below it before mast and doors move again.
+    mast_airspeed_band: DeciMetresPerSecond = 15, 5..=50, DeciMetresPerSecond::SYMBOL;
     /// Greatest airspeed with the mast out (V_PE). Source of the notion: AWM 522.1514; the figure is invented.
     deployed_airspeed_max: DeciMetresPerSecond = 420, 100..=700, DeciMetresPerSecond::SYMBOL;
     /// Bench is entered only below this airspeed.

@@ -42,6 +42,7 @@ pub struct Doors {
     left_at: Place,
     contradicted: Sustained,
     lost: Sustained,
+    resting: Sustained,
     strayed: Sustained,
 }
 
@@ -112,13 +113,21 @@ impl Doors {
 
     /// True once resting doors have left the place where they came to rest.
     fn has_strayed(&mut self, place: Place, doubtful: bool, config: &Config) -> bool {
-        if self.axis.driven().is_some() {
+        let driven = self.axis.driven().is_some();
+        // Doors coast for a moment; where they are left is where they come to rest.
+        if !self.resting.feed(!driven, config.door_settle.ticks()) {
             self.left_at = Place::Unknown;
         } else if self.left_at == Place::Unknown {
             self.left_at = place;
         }
-        let strayed = self.left_at != Place::Unknown && place != self.left_at && !doubtful;
-        self.strayed.feed(strayed, config.fault_after.ticks())
+        let away = self.left_at != Place::Unknown && place != self.left_at && !doubtful;
+        let strayed = self.strayed.feed(away, config.fault_after.ticks());
+        if strayed {
+            // What is latched is the motion; from here on they are judged by where they
+            // are now, or the fault could never be cleared.
+            self.left_at = place;
+        }
+        strayed
     }
 }
 
@@ -184,12 +193,14 @@ mod tests {
     fn resting_doors_that_leave_their_place_are_told_and_driven_ones_are_not() {
         let config = Config::default();
         let mut resting = Doors::default();
-        observe(&mut resting, &sensors(false, false, true), 5);
+        observe(&mut resting, &sensors(false, false, true), 80);
         let (_, active) = observe(&mut resting, &sensors(false, false, false), 20);
         assert_eq!(active, Faults::only(Fault::DoorUnasked));
+        let (_, active) = observe(&mut resting, &sensors(false, false, false), 20);
+        assert_eq!(active, Faults::empty(), "the fault could never be cleared");
 
         let mut driven = Doors::default();
-        observe(&mut driven, &sensors(false, false, true), 5);
+        observe(&mut driven, &sensors(false, false, true), 80);
         driven.drive(Some(Way::Out), &config);
         let (_, active) = observe(&mut driven, &sensors(false, false, false), 20);
         assert_eq!(active, Faults::empty());

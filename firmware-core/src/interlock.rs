@@ -73,6 +73,8 @@ pub enum Condition {
     InrushFaded,
     /// The main contactor is proven open by its auxiliary contact.
     MainOpen,
+    /// The main contactor is proven closed by its auxiliary contact.
+    MainClosed,
     /// No bus fault is latched that forbids closing.
     BusHealthy,
     /// Insulation resistance is at or above its limit.
@@ -180,6 +182,8 @@ pub enum Reason {
     InrushNotFaded,
     /// The main contactor is not proven open.
     MainNotOpen,
+    /// The main contactor is not proven closed.
+    MainNotClosed,
     /// A bus fault is latched.
     BusFaultLatched,
     /// Insulation is low or unknown.
@@ -310,8 +314,9 @@ impl Permission {
                 NotBench => Bench,
                 OnTime => Late,
             ],
+            // On a mast that is not locked the blade is slowed by shorted windings alone.
             Self::BrakeBlade => clauses![
-                MastClear => MastNotClear,
+                MastLocked => MastNotLocked,
                 BusLive => BusNotLive,
                 MotorObeys => MotorDisobeyed,
                 NotBench => Bench,
@@ -339,6 +344,7 @@ impl Permission {
                 AuxWanted => AuxNotWanted,
                 TorqueOff => TorqueOn,
                 BusLive => BusNotLive,
+                MainClosed => MainNotClosed,
                 BusHealthy => BusFaultLatched,
                 InsulationOk => InsulationNotOk,
                 Pack1Usable | Pack2Usable => NoUsablePack,
@@ -391,6 +397,7 @@ impl Reason {
             Self::NotPrecharged => "bus not pre-charged",
             Self::InrushNotFaded => "pre-charge current not faded",
             Self::MainNotOpen => "main contactor not proven open",
+            Self::MainNotClosed => "main contactor not proven closed",
             Self::BusFaultLatched => "a bus fault is latched",
             Self::InsulationNotOk => "insulation low or unknown",
             Self::NoUsablePack => "no usable pack",

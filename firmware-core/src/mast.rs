@@ -226,6 +226,9 @@ impl Motion {
             // A mast that was just driven may coast through its first window.
             None if self.window.is_over() => {
                 if !position.within(reference, config.mast_rest_max) {
+                    // What is latched is the motion. From here on the mast is judged by
+                    // where it rests now, or the fault could never be cleared.
+                    self.begin(position, driven, window);
                     return Fault::MastUnasked.into();
                 }
             }

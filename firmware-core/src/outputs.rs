@@ -69,11 +69,12 @@ pub struct Drives {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Motor {
     /// Phases open: the shaft turns freely, no torque.
-    #[default]
     Free,
     /// Propulsive torque, 0 to 1000 ‰ of the rated torque.
     Thrust(Permille),
-    /// Phases shorted: braking torque that fades with speed; needs no bus.
+    /// Phases shorted: braking torque that fades with speed; needs no bus and no enable.
+    /// The fail-safe value: a controller without power keeps the blade slow.
+    #[default]
     Short,
     /// Braking torque from the bus, 0 to 1000 ‰ of the brake limit.
     Brake(Permille),

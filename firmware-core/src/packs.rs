@@ -30,8 +30,10 @@ pub struct Packs {
 pub struct Shown {
     /// Packs that may be joined now.
     pub candidates: [bool; PACKS],
-    /// The greatest voltage among the candidates or the joined packs.
+    /// The greatest voltage of a usable pack.
     pub reference: Option<Millivolts>,
+    /// The least voltage of a usable pack that is joined.
+    pub joined: Option<Millivolts>,
 }
 
 impl Packs {
@@ -79,9 +81,12 @@ impl Packs {
             }
             (a, b) => [a.is_some(), b.is_some()],
         };
+        let [joined_one, joined_two] = self.joined;
+        let joined = [one.filter(|_| joined_one), two.filter(|_| joined_two)];
         Shown {
             candidates,
             reference: one.max(two),
+            joined: joined.into_iter().flatten().min(),
         }
     }
 

@@ -45,7 +45,12 @@ pub struct Sequencer {
     settling: Sustained,
     /// The previous tick commanded propulsive torque.
     propelled: bool,
+    /// The motor was commanded to turn the blade slowly or to hold it, since it was slow.
+    gripped: bool,
     motor_unasked: Sustained,
+    motor_runaway: Sustained,
+    /// Airspeed was in range for moving mast and doors when it was last judged.
+    slow_enough: bool,
     airspeed_unknown: Sustained,
     pilot: Pilot,
     mast: Mast,
@@ -166,7 +171,7 @@ impl Sequencer {
             .thermal
             .observe(inputs, config, &mut proven, &mut active);
         let slow_air = self.read_airspeed(inputs, config, &mut proven, &mut active);
-        self.judge_motor(&bus, config, &mut active);
+        self.judge_motor(&bus, config, proven, &mut active);
         if inputs.missed_deadline {
             active |= Fault::DeadlineMissed;
         } else {
@@ -191,7 +196,14 @@ impl Sequencer {
         active: &mut Faults,
     ) -> bool {
         let airspeed = inputs.airspeed.proven(config.stale_after);
-        if airspeed.is_some_and(|airspeed| airspeed <= config.mast_airspeed_max) {
+        // Once out of range it must fall well below, or drives would chatter at the edge.
+        let limit = if self.slow_enough {
+            config.mast_airspeed_max
+        } else {
+            config.mast_airspeed_max.minus(config.mast_airspeed_band)
+        };
+        self.slow_enough = airspeed.is_some_and(|airspeed| airspeed <= limit);
+        if self.slow_enough {
             *proven |= Condition::AirspeedInRange;
         }
         let out = !proven.contains(Condition::MastStowed);
@@ -207,14 +219,28 @@ impl Sequencer {
         airspeed.is_some_and(|airspeed| airspeed <= config.bench_airspeed_max)
     }
 
-    /// A motor that is not asked to propel, and still draws current, disobeys.
-    fn judge_motor(&mut self, bus: &bus::Reading, config: &Config, active: &mut Faults) {
+    /// A motor that is not asked to propel, and still draws current, disobeys; so does
+    /// one that is to turn the blade slowly or hold it, and spins it.
+    fn judge_motor(
+        &mut self,
+        bus: &bus::Reading,
+        config: &Config,
+        proven: Conditions,
+        active: &mut Faults,
+    ) {
         let draws = bus.draws_more_than(config.motor_idle_current);
         let precharging = self.bus.stage() != bus::Stage::Live;
-        if self.motor_unasked.feed(
+        let unasked = self.motor_unasked.feed(
             draws && !self.propelled && !precharging,
             config.fault_after.ticks(),
-        ) {
+        );
+        // A blade that was slow, and runs away while it is turned or held, has a motor
+        // that disobeys or a wind that overcomes it; to let go is right for both.
+        let ran_away = self.motor_runaway.feed(
+            self.gripped && !proven.contains(Condition::ShaftSlow),
+            config.debounce.ticks(),
+        );
+        if unasked || ran_away {
             *active |= Fault::MotorUnasked;
         }
     }
@@ -296,7 +322,7 @@ impl Sequencer {
         let confirmed = !self.restraint.is_over();
         self.restraint.tick();
         let bench = self.state == State::Bench;
-        if !bench || seen.said.stop {
+        if !bench || seen.said.stop || !seen.said.bench_key {
             self.restraint = Countdown::default();
         } else if seen.said.acknowledged && !self.mast.is_driven() {
             self.restraint = if confirmed {
@@ -325,7 +351,9 @@ impl Sequencer {
         lamps.state = self.state;
         lamps.mode = self.mode();
         lamps.mast_locked = proves(Condition::MastLocked);
-        lamps.stowed = proves(Condition::MastStowed) && proves(Condition::DoorsShut);
+        lamps.stowed = self.state == State::Stowed
+            && proves(Condition::MastStowed)
+            && proves(Condition::DoorsShut);
         lamps.parked = proves(Condition::Parked);
         lamps.armed = matches!(self.state, State::Armed | State::Thrust);
         lamps.bus_dead = proves(Condition::BusDead) && self.bus.stage() == bus::Stage::Dead;

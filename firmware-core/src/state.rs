@@ -76,7 +76,8 @@ pub enum State {
     // Maintenance.
     /// Entered at power-up on the ground by key and acknowledge together. The mast
     /// moves slowly, while the selector is held and restraint is confirmed. Left by
-    /// turning the key off.
+    /// turning the key off and pressing acknowledge, lest a key contact that fails let
+    /// the whole chain loose on whoever stands there.
     Bench,
 }
 
@@ -99,14 +100,16 @@ pub enum Halt {
     MastFault,
     /// The lock was lost while armed or propelling.
     LockLost,
-    /// The stop switch is thrown, or only one of its contacts says so: the stop is
-    /// obeyed, and no new motion starts on it.
+    /// The stop switch is thrown, perhaps by one contact alone, or not heard at all: the
+    /// stop is obeyed, and no new motion starts on it.
     StopThrown,
+    /// Airspeed is too high, or unknown, to let go of the blade and lower the mast.
+    TooFast,
 }
 
 impl Halt {
     /// Every reason.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::NoBus,
         Self::NotSlowed,
         Self::NotParked,
@@ -115,6 +118,7 @@ impl Halt {
         Self::MastFault,
         Self::LockLost,
         Self::StopThrown,
+        Self::TooFast,
     ];
 
     /// The reason in plain words.
@@ -128,7 +132,10 @@ impl Halt {
             Self::MastOverdue => "the mast did not reach its end in time",
             Self::MastFault => "a mast fault latched",
             Self::LockLost => "the mast lock was lost",
-            Self::StopThrown => "the stop switch is thrown, perhaps by one contact alone",
+            Self::StopThrown => {
+                "the stop switch is thrown, perhaps by one contact alone, or not heard"
+            }
+            Self::TooFast => "the airspeed is too high or unknown",
         }
     }
 
@@ -149,6 +156,7 @@ impl Halt {
             }
             Self::LockLost => "keep the throttle closed, then deploy again or stow",
             Self::StopThrown => "stow by the selector, or release the switch and deploy again",
+            Self::TooFast => "slow down, then ask to stow again",
         }
     }
 }
@@ -211,6 +219,7 @@ impl State {
                 StowDoors: "stow or stop-and-stow, mast already stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
+                Halted: "stop by one contact, or no longer heard",
                 Stowed: "found stowed",
             ],
             Self::Halted(_) => ways![
@@ -218,6 +227,7 @@ impl State {
                 StowDoors: "stow or stop-and-stow, mast already stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
+                Halted: "stop by one contact, or no longer heard",
             ],
             Self::Stowed => ways![
                 Resting: "no longer proven stowed",
@@ -298,7 +308,7 @@ impl State {
             ],
             Self::StowPark => ways![
                 Jog: "opposing intention",
-                StowProve: "parked",
+                StowProve: "parked, airspeed in range",
                 Halted: "bus lost, or overdue",
             ],
             Self::StowProve => ways![
@@ -326,7 +336,7 @@ impl State {
                 Resting: "selector left alone",
             ],
             Self::Bench => ways![
-                Resting: "key off",
+                Resting: "key off and acknowledge pressed",
             ],
         }
     }

@@ -311,7 +311,7 @@ fn a_late_tick_leaves_every_output_fail_safe_and_the_next_tick_knows() {
         let ticked = board.tick_with(&mut late(), commanding(everything()));
         assert_eq!(ticked.verdict, Verdict::Late);
         assert_eq!(bench.with(|state| state.high), Switches::empty());
-        assert_eq!(bench.with(|state| state.motor), Motor::Free);
+        assert_eq!(bench.with(|state| state.motor), Motor::Short);
         assert!(!bench.was_fed());
 
         let mut told = false;
@@ -352,7 +352,7 @@ fn any_switch_that_does_not_obey_puts_all_others_off_until_reset() {
         let ticked = board.tick_with(&mut Clock::on_time(), commanding(everything()));
         assert_eq!(ticked.verdict, Verdict::Failed(Failed::Switch(stuck)));
         assert!(bench.with(|state| state.high).is_subset(stuck.into()));
-        assert_eq!(bench.with(|state| state.motor), Motor::Free);
+        assert_eq!(bench.with(|state| state.motor), Motor::Short);
 
         // Obeying again later is no reason to trust it.
         bench.with(|state| state.stuck = Switches::empty());
@@ -425,7 +425,7 @@ fn fail_safe_tries_every_output_though_all_but_one_fail() {
         });
         actuators.fail_safe().unwrap_err();
         assert!(!bench.with(|state| state.high).contains(obeying));
-        assert!(bench.done().contains(&Done::Commanded(Motor::Free)));
+        assert!(bench.done().contains(&Done::Commanded(Motor::Short)));
     }
 }
 

@@ -208,8 +208,8 @@ impl<P: Ports> Actuators<P> {
             let off = self.set(switch, false);
             all = all.and(off);
         }
-        let free = self.command(Motor::Free);
-        all.and(free)
+        let shorted = self.command(Motor::Short);
+        all.and(shorted)
     }
 
     fn switch_over(&mut self, drives: &Drives) -> Result<(), Failed> {

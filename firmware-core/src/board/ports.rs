@@ -149,7 +149,7 @@ pub struct NotObeyed;
 
 /// The motor controller's command channel; its torque enable is a switch of its own.
 pub trait MotorController {
-    /// Gives a command, every tick, changed or not. [`Motor::Free`] must be carried
+    /// Gives a command, every tick, changed or not. [`Motor::Short`] must be carried
     /// out as far as it can be, whatever else fails.
     ///
     /// # Errors

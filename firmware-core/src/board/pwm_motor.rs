@@ -1,8 +1,9 @@
 //! A motor controller commanded by one PWM signal and one line for each regime.
 //!
-//! At most one regime line is high; none means [`Motor::Free`]. The duty cycle is the
-//! strength within the regime. A change of regime goes through free and zero strength,
-//! so that no strength is ever taken for that of another regime.
+//! At most one regime line is high; none means [`Motor::Short`], so that a processor
+//! whose lines fall low leaves the windings shorted. The duty cycle is the strength
+//! within the regime. A change of regime goes through short and zero strength, so that
+//! no strength is ever taken for that of another regime.
 
 use embedded_hal::digital::OutputPin;
 use embedded_hal::pwm::SetDutyCycle;
@@ -19,8 +20,8 @@ pub const CREEP_FULL: Rpm = Rpm::new(100);
 pub struct MotorLines<P> {
     /// [`Motor::Thrust`].
     pub thrust: P,
-    /// [`Motor::Short`].
-    pub short: P,
+    /// [`Motor::Free`].
+    pub free: P,
     /// [`Motor::Brake`].
     pub brake: P,
     /// [`Motor::Creep`].
@@ -67,7 +68,7 @@ impl<P: OutputPin, W: SetDutyCycle> PwmMotor<P, W> {
     fn release(&mut self) -> Result<(), NotObeyed> {
         self.regime = None;
         let off = self.pwm.set_duty_cycle_fully_off().map_err(|_| NotObeyed);
-        let low = self.select(Regime::Free);
+        let low = self.select(Regime::Short);
         off.and(low)
     }
 
@@ -78,7 +79,7 @@ impl<P: OutputPin, W: SetDutyCycle> PwmMotor<P, W> {
         let mut lines = [
             (&mut self.lines.reverse, back),
             (&mut self.lines.thrust, regime == Regime::Thrust),
-            (&mut self.lines.short, regime == Regime::Short),
+            (&mut self.lines.free, regime == Regime::Free),
             (&mut self.lines.brake, regime == Regime::Brake),
             (&mut self.lines.creep, creep),
             (&mut self.lines.hold, regime == Regime::Hold),
@@ -112,7 +113,7 @@ impl<P: OutputPin, W: SetDutyCycle> PwmMotor<P, W> {
 impl<P: OutputPin, W: SetDutyCycle> MotorController for PwmMotor<P, W> {
     fn command(&mut self, motor: Motor) -> Result<(), NotObeyed> {
         let (regime, strength) = translate(motor);
-        if self.regime != Some(regime) || regime == Regime::Free {
+        if self.regime != Some(regime) || regime == Regime::Short {
             self.release()?;
         }
         self.select(regime)?;
@@ -194,7 +195,7 @@ mod tests {
         let line = |letter| Line(letter, log.clone());
         let lines = MotorLines {
             thrust: line('t'),
-            short: line('s'),
+            free: line('f'),
             brake: line('b'),
             creep: line('c'),
             hold: line('h'),
@@ -223,8 +224,8 @@ mod tests {
             (Motor::Creep(Rpm::new(-15)), "R C 300"),
             (Motor::Creep(Rpm::MAX), "C 2000"),
             (Motor::Creep(Rpm::MIN), "R C 2000"),
-            (Motor::Short, "S 0"),
-            (Motor::Free, "0"),
+            (Motor::Free, "F 0"),
+            (Motor::Short, "0"),
             (Motor::Thrust(Permille::MAX), "T 2000"),
             (Motor::Thrust(Permille::MIN), "T 0"),
         ] {
@@ -239,13 +240,13 @@ mod tests {
     }
 
     #[test]
-    fn a_change_of_regime_passes_through_free_at_no_strength() {
+    fn a_change_of_regime_passes_through_short_at_no_strength() {
         assert_eq!(
             written(&[
                 Motor::Thrust(Permille::FULL),
                 Motor::Brake(Permille::new(600))
             ]),
-            "0 r t s b c h r t s c h B 1200"
+            "0 r t f b c h r t f c h B 1200"
         );
     }
 
@@ -256,7 +257,7 @@ mod tests {
                 Motor::Thrust(Permille::FULL),
                 Motor::Thrust(Permille::new(250))
             ]),
-            "r s b c h T 500"
+            "r f b c h T 500"
         );
     }
 }

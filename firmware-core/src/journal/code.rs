@@ -64,6 +64,7 @@ codes!(Halt:
     6 => MastFault,
     7 => LockLost,
     8 => StopThrown,
+    9 => TooFast,
 );
 
 // A fault's code is also its bit in a set of faults: 0 to 63.

@@ -74,8 +74,8 @@ impl Sequencer {
         // The doors are open whenever the mast is out; after a reset they may not be.
         let opened = (!seen.proven.contains(Condition::DoorsOpen)).then_some(Way::Out);
         match self.state {
-            State::Waking => wish(Some(false), Free, None, None),
-            State::Stowed => wish(Some(aux), Free, None, None),
+            State::Waking => wish(Some(false), Slowed, None, None),
+            State::Stowed => wish(Some(aux), Slowed, None, None),
             State::Resting | State::Halted(_) => wish(None, rest, None, None),
             State::DeployPower | State::DeployPark => wish(Some(true), rest, None, None),
             State::DeployDoors => wish(Some(true), rest, None, opened),
@@ -94,6 +94,7 @@ impl Sequencer {
                 let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
                 wish(None, rest, mast, doors)
             }
+            State::Bench if !seen.said.bench_key => wish(Some(false), Free, None, None),
             State::Bench => {
                 let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
                 wish(Some(false), Free, mast, doors)
@@ -119,6 +120,7 @@ impl Sequencer {
         };
         outputs.drives.motor_enable = !matches!(outputs.drives.motor, Motor::Free | Motor::Short);
         self.propelled = matches!(outputs.drives.motor, Motor::Thrust(_));
+        self.gripped = matches!(outputs.drives.motor, Motor::Creep(_) | Motor::Hold(_));
         if !self.propelled {
             seen.proven |= Condition::TorqueOff;
         }

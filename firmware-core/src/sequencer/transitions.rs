@@ -38,8 +38,8 @@ impl Sequencer {
             State::StowDoors => oppose_stow(seen).unwrap_or(self.stow_doors(seen)),
 
             State::Jog => self.jog(seen, config),
-            State::Bench if seen.said.bench_key => State::Bench,
-            State::Bench => State::Resting,
+            State::Bench if seen.said.bench_key_off && seen.said.acknowledged => State::Resting,
+            State::Bench => State::Bench,
         }
     }
 
@@ -54,7 +54,9 @@ impl Sequencer {
             Halt::MastOverdue => Fault::MastOverdue.into(),
             Halt::Doors if overdue => Fault::DoorOverdue.into(),
             Halt::LockLost => Fault::LockLost.into(),
-            Halt::Doors | Halt::NoBus | Halt::MastFault | Halt::StopThrown => Faults::empty(),
+            Halt::Doors | Halt::NoBus | Halt::MastFault | Halt::StopThrown | Halt::TooFast => {
+                Faults::empty()
+            }
         }
     }
 
@@ -78,6 +80,7 @@ impl Sequencer {
         match seen.said.intention {
             Some(Intention::Deploy) => State::DeployPower,
             Some(Intention::Stow | Intention::StopAndStow) => begin_stow(seen),
+            None if seen.said.stop_fresh => State::Halted(Halt::StopThrown),
             None if self.state == State::Resting && seen.is_stowed() => State::Stowed,
             None => self.state,
         }
@@ -153,10 +156,12 @@ impl Sequencer {
     fn stow_park(&self, seen: &Seen) -> State {
         if self.bus.stage() != bus::Stage::Live {
             State::Halted(Halt::NoBus)
-        } else if seen.proves(Condition::Parked) {
-            State::StowProve
-        } else {
+        } else if !seen.proves(Condition::Parked) {
             self.stay_or(Halt::NotParked)
+        } else if !seen.proves(Condition::AirspeedInRange) {
+            self.stay_or(Halt::TooFast)
+        } else {
+            State::StowProve
         }
     }
 

@@ -126,10 +126,10 @@ mod tests {
         let mast: fn(&mut Frame) = |f| f.outputs.drives.mast = MastDrive::Extend(Pace::Full);
         let doors: fn(&mut Frame) = |f| f.outputs.drives.doors = DoorDrive::Open;
         for what in [mast, doors] {
-            assert!(holds("SR-23", &[(500, &driven(34.0, what))]));
+            assert!(holds("SR-23", &[(500, &driven(29.0, what))]));
             assert!(holds(
                 "SR-23",
-                &[(10, &driven(34.0, what)), (15, &driven(40.0, what))]
+                &[(10, &driven(29.0, what)), (15, &driven(40.0, what))]
             ));
             assert!(breaks("SR-23", &[(16, &driven(40.0, what))]));
         }

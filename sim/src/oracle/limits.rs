@@ -55,7 +55,7 @@ pub struct Limits {
     pub doors_shut: f64,
     /// Doors faster than this move, 1/s.
     pub doors_moving: f64,
-    /// Greatest airspeed at which mast or doors are moved, m/s: 35 m/s and what the
+    /// Greatest airspeed at which mast or doors are moved, m/s: 30 m/s and what the
     /// airspeed sensor may be off. The notion is that of AWM 522.1513; the figure is
     /// invented.
     pub moving_airspeed: f64,
@@ -114,7 +114,7 @@ impl Default for Limits {
             propulsive_speed: 6.3,
             hand_torque: 2.0,
             doors_open: 0.97,
-            moving_airspeed: 36.0,
+            moving_airspeed: 31.0,
             doors_shut: 0.04,
             doors_moving: 0.01,
             mast_stowed: 0.03,

@@ -39,7 +39,7 @@ fn late_tick_is_safe(as_seen: fn() -> Clock) -> Result<(), String> {
     if high != Switches::empty() {
         return Err(format!("after a late tick these switches are on: {high:?}"));
     }
-    if bench.with(|state| state.motor) != Motor::Free {
+    if bench.with(|state| state.motor) != Motor::Short {
         return Err("after a late tick the motor is commanded".to_owned());
     }
     if bench.was_fed() {

@@ -187,11 +187,13 @@ fn an_acknowledge_says_whether_there_was_an_alert() {
 
 #[test]
 fn a_shaft_that_barely_turns_backwards_is_told_without_a_sign() {
-    let mut held = frame(0, State::Waking);
+    let mut free = frame(0, State::Waking);
+    free.outputs.drives.motor = Motor::Free;
+    let mut held = frame(1, State::Waking);
     held.truth.propeller.speed = -0.001;
     held.outputs.drives.motor = Motor::Short;
     assert_eq!(
-        told(&[held])[0].1,
+        told(&[free, held]).last().expect("a line").1,
         "motor windings shorted as a brake at 0 rpm"
     );
 }
