@@ -120,7 +120,10 @@ fn read(name: &str) -> Result<Cell, String> {
         .position(|known| known.name == mission)
         .ok_or_else(|| {
             let names: Vec<&str> = MISSIONS.iter().map(|known| known.name).collect();
-            format!("no mission is called `{mission}`: there are {}", names.join(", "))
+            format!(
+                "no mission is called `{mission}`: there are {}",
+                names.join(", ")
+            )
         })?;
     let faults: Vec<Ordered> = faults.split(',').map(ordered).collect::<Result<_, _>>()?;
     if faults.windows(2).any(|two| two[1].tick < two[0].tick) {

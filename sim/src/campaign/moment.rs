@@ -113,7 +113,8 @@ mod tests {
         let row = |moment: &'_ Moment| (moment.tick, moment.full);
         let names = moments.iter().map(|moment| moment.instant.as_str());
         let rows = moments.iter().map(row).zip(names);
-        rows.map(|((tick, full), name)| (tick, name, full)).collect()
+        rows.map(|((tick, full), name)| (tick, name, full))
+            .collect()
     }
 
     #[test]
@@ -128,7 +129,10 @@ mod tests {
     #[test]
     fn the_instants_of_a_state_are_dealt_to_its_visits_in_turn() {
         let mission = vec![State::Thrust; 21];
-        let found_in = moments(&[mission.clone(), mission.clone(), mission.clone(), mission], 3);
+        let found_in = moments(
+            &[mission.clone(), mission.clone(), mission.clone(), mission],
+            3,
+        );
         let all: Vec<_> = found_in.iter().flat_map(|mission| found(mission)).collect();
         assert_eq!(
             all,

@@ -295,12 +295,20 @@ impl<C: Controller + Send + Sync> Plan<C> {
             self.order.sweep.words(),
             self.order.seed,
             self.order.instants,
-            if self.order.all_variants { "all" } else { "some" },
+            if self.order.all_variants {
+                "all"
+            } else {
+                "some"
+            },
             if self.order.margins { "yes" } else { "no" },
             self.len(),
             env!("CARGO_PKG_VERSION"),
             self.fingerprint(),
-            self.order.only.as_deref().unwrap_or_default().escape_debug(),
+            self.order
+                .only
+                .as_deref()
+                .unwrap_or_default()
+                .escape_debug(),
         )
     }
 }

@@ -220,12 +220,25 @@ impl Record {
             .min()
     }
 
-    /// The margin in ticks: the time to harm without a reaction, less the time the
-    /// controller took to react. Negative when it came too late; none where no harm
-    /// threatened within the horizon, or where the controller had nothing to do.
+    /// Margin in ticks against frozen outputs: the time to harm had they stayed as they
+    /// were, less the time the controller took to react. Negative when it came too late;
+    /// none where no harm threatened within the horizon, or where it did not react.
     #[must_use]
-    pub fn margin(&self) -> Option<i64> {
-        let tolerance = i64::try_from(self.tolerance()?.0).ok()?;
+    pub fn frozen_margin(&self) -> Option<i64> {
+        self.margin(self.frozen_harm_after)
+    }
+
+    /// Margin in ticks against the faultless mission's outputs, continued. Where the
+    /// controller answers by withholding its next order, it first differs when that
+    /// order would have come: this margin then is the time from the order withheld to
+    /// the harm it would have done.
+    #[must_use]
+    pub fn blind_margin(&self) -> Option<i64> {
+        self.margin(self.blind_harm_after)
+    }
+
+    fn margin(&self, harm: Option<Ticks>) -> Option<i64> {
+        let tolerance = i64::try_from(harm?.0).ok()?;
         let reaction = i64::try_from(self.reacted_after?.0).ok()?;
         Some(tolerance - reaction)
     }
@@ -239,7 +252,10 @@ mod tests {
     fn a_time_is_written_in_seconds_and_read_back() {
         for ticks in [0, 1, 99, 100, 12_345] {
             let text = serde_json::to_string(&Ticks(ticks)).expect("it serialises");
-            assert_eq!(serde_json::from_str::<Ticks>(&text).expect("it reads"), Ticks(ticks));
+            assert_eq!(
+                serde_json::from_str::<Ticks>(&text).expect("it reads"),
+                Ticks(ticks)
+            );
         }
         assert_eq!(Ticks(1_207).to_string(), "12.07");
         for wrong in ["\"1\"", "\"1.5\"", "\"a.00\"", "\"-1.00\""] {

@@ -64,7 +64,11 @@ impl Watch {
     /// How a flight has ended whose last frame is `frame`.
     #[must_use]
     pub fn end(&self, frame: &Frame) -> End {
-        if self.rests() { end_at_rest(frame) } else { End::Moving }
+        if self.rests() {
+            end_at_rest(frame)
+        } else {
+            End::Moving
+        }
     }
 }
 
@@ -163,8 +167,7 @@ fn told(frame: &Frame, faultless: &Done) -> Option<String> {
 fn at_rest(frame: &Frame) -> bool {
     let drives = &frame.outputs.drives;
     let undriven = drives.mast == MastDrive::Off && drives.doors == DoorDrive::Off;
-    let still =
-        frame.truth.mast.speed.abs() < MOVING && frame.truth.door_speed.abs() < MOVING;
+    let still = frame.truth.mast.speed.abs() < MOVING && frame.truth.door_speed.abs() < MOVING;
     undriven && still && (!frame.powered || waits(frame.outputs.indications.state))
 }
 
@@ -234,7 +237,9 @@ fn broken(judgements: &[oracle::Judgement], onset: u64) -> (String, Option<Ticks
         .collect();
     found.sort_by_key(|(tick, _)| *tick);
     let ids: Vec<&str> = found.iter().map(|(_, id)| *id).collect();
-    let first = found.first().map(|(tick, _)| Ticks(tick.saturating_sub(onset)));
+    let first = found
+        .first()
+        .map(|(tick, _)| Ticks(tick.saturating_sub(onset)));
     (ids.join(" "), first)
 }
 

@@ -132,7 +132,10 @@ pub fn fields(record: &Record) -> Vec<(String, String)> {
         .has_headers(false)
         .from_reader(&bytes[..]);
     let mut rows = reader.records().flatten();
-    let (names, texts) = (rows.next().unwrap_or_default(), rows.next().unwrap_or_default());
+    let (names, texts) = (
+        rows.next().unwrap_or_default(),
+        rows.next().unwrap_or_default(),
+    );
     let owned = |(name, text): (&str, &str)| (name.to_owned(), text.to_owned());
     names.iter().zip(texts.iter()).map(owned).collect()
 }
@@ -274,7 +277,10 @@ pub fn merge(
     out: Option<&Path>,
     mut see: impl FnMut(Record),
 ) -> Result<(), Unusable> {
-    let mut parts: Vec<Part> = shards.iter().map(|path| Part::open(path)).collect::<Result<_, _>>()?;
+    let mut parts: Vec<Part> = shards
+        .iter()
+        .map(|path| Part::open(path))
+        .collect::<Result<_, _>>()?;
     parts.sort_by_key(|part| part.shard.part);
     let heading = one_whole(&parts)?;
     let mut to: Box<dyn Write> = match out {
@@ -382,7 +388,9 @@ fn one_whole(parts: &[Part]) -> Result<String, Unusable> {
     }
     if parts.len() != first.shard.of {
         let (given, of) = (parts.len(), first.shard.of);
-        return Err(Unusable::Shards(format!("{given} shards of {of} are given")));
+        return Err(Unusable::Shards(format!(
+            "{given} shards of {of} are given"
+        )));
     }
     Ok(first.heading.clone())
 }

@@ -10,9 +10,9 @@ use super::accepted::{ACCEPTED, Accepted};
 use super::record::{End, Family, Outcome, Record};
 
 /// How many of the worst margins are kept.
-pub const WORST: usize = 12;
-/// How many cells of one kind are kept as examples.
-const EXAMPLES: usize = 1;
+pub const WORST: usize = 8;
+/// How many cells of one kind are named.
+pub const NAMED: usize = 6;
 
 /// Counts of outcomes.
 pub type Counts = BTreeMap<Outcome, u64>;
@@ -24,8 +24,8 @@ pub struct Group {
     pub cells: u64,
     /// States they began in.
     pub phases: BTreeMap<String, u64>,
-    /// Some of them.
-    pub examples: Vec<Record>,
+    /// The first of them, [`NAMED`] at most.
+    pub named: Vec<String>,
 }
 
 /// What a group of cells has in common: what broke, by what, how.
@@ -70,8 +70,10 @@ pub struct Summary {
     pub unaccepted: u64,
     /// For each entry of [`ACCEPTED`], the cells it accepts.
     pub accepted: Vec<u64>,
-    /// The worst margins of cells without harm, worst first.
-    pub worst: Vec<Record>,
+    /// Cells without harm of the least margin against frozen outputs, least first.
+    pub frozen: Vec<(i64, Record)>,
+    /// The same against the faultless mission's outputs continued.
+    pub blind: Vec<(i64, Record)>,
     /// Cells in which something still moved when they were given up.
     pub moving: Vec<String>,
     moving_count: u64,
@@ -124,12 +126,12 @@ impl Summary {
         let group = groups.entry(key).or_insert_with(|| Group {
             cells: 0,
             phases: BTreeMap::new(),
-            examples: Vec::new(),
+            named: Vec::new(),
         });
         group.cells += 1;
         *group.phases.entry(record.phase.clone()).or_default() += 1;
-        if group.examples.len() < EXAMPLES {
-            group.examples.push(record.clone());
+        if group.named.len() < NAMED {
+            group.named.push(record.cell.clone());
         }
         if record.outcome == Outcome::Harm {
             self.accepted.resize(ACCEPTED.len(), 0);
@@ -141,16 +143,9 @@ impl Summary {
     }
 
     fn see_margin(&mut self, record: &Record) {
-        let Some(margin) = record.margin() else { return };
-        if record.outcome == Outcome::Harm {
-            return;
-        }
-        let place = self
-            .worst
-            .partition_point(|kept| kept.margin().is_some_and(|kept| kept <= margin));
-        if place < WORST {
-            self.worst.insert(place, record.clone());
-            self.worst.truncate(WORST);
+        if record.outcome != Outcome::Harm {
+            keep_least(&mut self.frozen, record.frozen_margin(), record);
+            keep_least(&mut self.blind, record.blind_margin(), record);
         }
     }
 
@@ -164,5 +159,15 @@ impl Summary {
     #[must_use]
     pub const fn still_moving(&self) -> u64 {
         self.moving_count
+    }
+}
+
+/// Keeps the [`WORST`] least margins, of equal ones those that came first.
+fn keep_least(kept: &mut Vec<(i64, Record)>, margin: Option<i64>, record: &Record) {
+    let Some(margin) = margin else { return };
+    let place = kept.partition_point(|(other, _)| *other <= margin);
+    if place < WORST {
+        kept.insert(place, (margin, record.clone()));
+        kept.truncate(WORST);
     }
 }

@@ -129,7 +129,12 @@ fn actions(rng: &mut Rng, text: &mut String) {
         }
     }
     for (after, words) in CALMING {
-        push(text, "action", (STORM + after) * 100, &format!("do = \"{words}\"\n"));
+        push(
+            text,
+            "action",
+            (STORM + after) * 100,
+            &format!("do = \"{words}\"\n"),
+        );
     }
 }
 
@@ -138,7 +143,9 @@ fn faults(rng: &mut Rng, text: &mut String) {
     let kinds = Weighed::new(rng, Kind::ALL.len());
     for _ in 0..1 + rng.bits() % FAULTS {
         let at = rng.bits() % ((STORM - 30) * 100);
-        let Some(kind) = kinds.draw(rng) else { continue };
+        let Some(kind) = kinds.draw(rng) else {
+            continue;
+        };
         let of_kind = entries.iter().filter(|entry| entry.kind == Kind::ALL[kind]);
         let of_kind: Vec<&Entry> = of_kind.collect();
         let entry = of_kind[(rng.bits() % of_kind.len() as u64) as usize];
@@ -195,7 +202,9 @@ pub fn fly(seed: u64) -> Run {
     }
     let verdict = flight.oracle().finish();
     let broken = |lines: &[crate::oracle::Judgement]| {
-        let broken = lines.iter().filter(|line| Outcome::is_broken(&line.outcome));
+        let broken = lines
+            .iter()
+            .filter(|line| Outcome::is_broken(&line.outcome));
         broken.map(|line| line.id).collect()
     };
     Run {

@@ -23,8 +23,9 @@ use crate::campaign::mission::MISSIONS;
 use crate::campaign::plan::{self, INSTANTS, Order, Plan, Sweep};
 use crate::campaign::store::{self, Shard, Store};
 use crate::campaign::summary::{self, Faultless, Summary};
+use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::Paint;
-use crate::report::{self, text};
+use crate::report::{self, CAUTION, text};
 use crate::scenario::Scenario;
 
 /// Exit code after an interruption, as shells give it.
@@ -200,9 +201,8 @@ fn sweep(wanted: &Wanted, out: &mut dyn Write) -> miette::Result<u8> {
         }
         return Ok(INTERRUPTED);
     }
-    let whole = wanted.only.is_none()
-        && shard == Shard::WHOLE
-        && wanted.order().sweep == Sweep::Singles;
+    let whole =
+        wanted.only.is_none() && shard == Shard::WHOLE && wanted.order().sweep == Sweep::Singles;
     conclude(&summary, &faultless(&plan), wanted.seed, whole, out)
 }
 
@@ -218,8 +218,8 @@ fn open(
     };
     let heading = plan.heading();
     if wanted.resume && path.exists() {
-        let (store, done) =
-            Store::resume(path, &heading, shard, |record| summary.see(&record)).into_diagnostic()?;
+        let (store, done) = Store::resume(path, &heading, shard, |record| summary.see(&record))
+            .into_diagnostic()?;
         return Ok((Some(store), done));
     }
     let store = Store::create(path, &heading, shard).into_diagnostic()?;
@@ -298,7 +298,10 @@ fn conclude(
             }
         }
     }
-    writeln!(out, "\n{}", crate::report::CAUTION).into_diagnostic()?;
+    writeln!(out).into_diagnostic()?;
+    for line in wrap(CAUTION, COLUMNS) {
+        writeln!(out, "{line}").into_diagnostic()?;
+    }
     Ok(if good { GOOD } else { BROKEN })
 }
 
@@ -311,7 +314,11 @@ fn one_cell(name: &str, wanted: &Wanted, out: &mut dyn Write) -> miette::Result<
     })?;
     let mission = MISSIONS[cell.mission];
     let scenario = mission.scenario()?;
-    if cell.faults.iter().any(|ordered| ordered.tick >= scenario.ticks) {
+    if cell
+        .faults
+        .iter()
+        .any(|ordered| ordered.tick >= scenario.ticks)
+    {
         return Err(miette!(
             help = format!("give ticks of 10 ms below {}", scenario.ticks),
             "`{name}` begins after the mission has ended"

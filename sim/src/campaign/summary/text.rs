@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::{Counts, Group, Key, Summary};
 use crate::campaign::accepted::ACCEPTED;
-use crate::campaign::record::{End, Family, Outcome};
+use crate::campaign::record::{End, Family, Outcome, Record, Ticks};
 use crate::report::layout::wrap;
 
 /// Columns before the text of an indented line.
@@ -35,11 +35,12 @@ pub fn print(
     missions(out, faultless)?;
     detection(out, summary)?;
     phases(out, summary)?;
-    groups(out, "Harm, in plant truth", &summary.harm, replay)?;
-    groups(out, "Requirements broken without harm", &summary.broken, replay)?;
-    moving(out, summary, replay)?;
-    margins(out, summary, replay)?;
-    accepted(out, summary)
+    groups(out, "Harm, in plant truth", &summary.harm)?;
+    groups(out, "Requirements broken without harm", &summary.broken)?;
+    moving(out, summary)?;
+    margins(out, summary)?;
+    accepted(out, summary)?;
+    writeln!(out, "\nTo fly a cell again: {replay} CELL")
 }
 
 fn outcomes(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
@@ -50,7 +51,12 @@ fn outcomes(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
     }
     writeln!(out)?;
     for outcome in Outcome::ALL {
-        write!(out, "  {:<11}{:>8}", outcome.name(), summary.count(*outcome))?;
+        write!(
+            out,
+            "  {:<11}{:>8}",
+            outcome.name(),
+            summary.count(*outcome)
+        )?;
         for family in Family::ALL {
             let counts = summary.families.get(family);
             write!(out, "{:>7}", of(counts, *outcome))?;
@@ -105,7 +111,10 @@ fn detection(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
 }
 
 fn phases(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
-    writeln!(out, "\nHarm/broken of all cells, by state at the onset and family")?;
+    writeln!(
+        out,
+        "\nHarm/broken of all cells, by state at the onset and family"
+    )?;
     write!(out, "  {:<12}", "")?;
     for family in Family::ALL {
         write!(out, "{:>8.7}", family.name())?;
@@ -126,14 +135,16 @@ fn phases(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
         }
         writeln!(out)?;
     }
-    writeln!(out, "  (one number: cells, none harmed or broken; h/b!: harmed / broken)")
+    writeln!(
+        out,
+        "  (one number: cells, none harmed or broken; h/b!: harmed / broken)"
+    )
 }
 
 fn groups<'a>(
     out: &mut dyn Write,
     title: &str,
     groups: impl IntoIterator<Item = (&'a Key, &'a Group)>,
-    replay: &str,
 ) -> io::Result<()> {
     let mut groups: Vec<(&Key, &Group)> = groups.into_iter().collect();
     if groups.is_empty() {
@@ -148,46 +159,85 @@ fn groups<'a>(
             .iter()
             .map(|(phase, cells)| format!("{phase} {cells}"))
             .collect();
-        paragraph(out, &format!("{} cells: {}", group.cells, phases.join(", ")))?;
-        for example in &group.examples {
-            writeln!(out, "{:INDENT$}{replay} {}", "", example.cell)?;
+        paragraph(
+            out,
+            &format!("{} cells: {}", group.cells, phases.join(", ")),
+        )?;
+        for cell in &group.named {
+            writeln!(out, "{:INDENT$}{cell}", "")?;
+        }
+        let further = group.cells - group.named.len() as u64;
+        if further > 0 {
+            let only = format!("{}/{}", key.target, key.kind);
+            let more = format!("and {further} more; --only {only} --out FILE lists them");
+            writeln!(out, "{:INDENT$}{more}", "")?;
         }
     }
     Ok(())
 }
 
-fn moving(out: &mut dyn Write, summary: &Summary, replay: &str) -> io::Result<()> {
+fn moving(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
     if summary.moving.is_empty() {
         return Ok(());
     }
-    writeln!(out, "\nNot at rest 65 s after their mission: {} cells, such as", summary.still_moving())?;
+    let count = summary.still_moving();
+    writeln!(
+        out,
+        "\nNot at rest 65 s after their mission: {count} cells, such as"
+    )?;
     for cell in &summary.moving {
-        writeln!(out, "{:INDENT$}{replay} {cell}", "")?;
+        writeln!(out, "{:INDENT$}{cell}", "")?;
     }
     Ok(())
 }
 
-fn margins(out: &mut dyn Write, summary: &Summary, replay: &str) -> io::Result<()> {
-    if summary.worst.is_empty() {
-        return Ok(());
-    }
-    writeln!(out, "\nSmallest margins without harm: time to harm with the reaction withheld,")?;
-    writeln!(out, "less the time to the reaction (s; after ISO 26262-1's fault tolerant time")?;
-    writeln!(out, "interval, an analogy)")?;
-    for record in &summary.worst {
-        let text = |time: Option<_>| time.map_or("-".to_owned(), |time| format!("{time}"));
+fn margins(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
+    paragraph(
+        out,
+        "Margins are times to harm with the controller's reaction withheld, less the time to \
+         its reaction, in s. The idea is that of the fault tolerant time interval of \
+         ISO 26262-1 (an analogy).",
+    )?;
+    least(
+        out,
+        "Least margins without harm, outputs frozen at the onset",
+        summary
+            .frozen
+            .iter()
+            .map(|(margin, record)| (*margin, record, record.frozen_harm_after)),
+    )?;
+    least(
+        out,
+        "Least margins without harm, the faultless mission's outputs continued",
+        summary
+            .blind
+            .iter()
+            .map(|(margin, record)| (*margin, record, record.blind_harm_after)),
+    )
+}
+
+fn least<'a>(
+    out: &mut dyn Write,
+    title: &str,
+    rows: impl Iterator<Item = (i64, &'a Record, Option<Ticks>)>,
+) -> io::Result<()> {
+    writeln!(out, "\n{title}")?;
+    let mut none = true;
+    for (margin, record, harm) in rows {
+        none = false;
+        let text = |time: Option<Ticks>| time.map_or("-".to_owned(), |time| time.to_string());
         #[expect(clippy::cast_precision_loss, reason = "ticks of a flight")]
-        let margin = record.margin().unwrap_or_default() as f64 / 100.0;
+        let margin = margin as f64 / 100.0;
+        let (harm, reaction) = (text(harm), text(record.reacted_after));
         writeln!(
             out,
-            "  {margin:>6.2} = {} - {}  {} {}, {}",
-            text(record.tolerance()),
-            text(record.reacted_after),
-            record.target,
-            record.kind,
-            record.phase,
+            "  {margin:>6.2} = {harm} - {reaction}, from {} on",
+            record.phase
         )?;
-        writeln!(out, "{:INDENT$}{replay} {}", "", record.cell)?;
+        writeln!(out, "{:INDENT$}{}", "", record.cell)?;
+    }
+    if none {
+        writeln!(out, "{:INDENT$}none measured", "")?;
     }
     Ok(())
 }
@@ -201,7 +251,11 @@ fn accepted(out: &mut dyn Write, summary: &Summary) -> io::Result<()> {
         )?;
         paragraph(out, &format!("{} Crew: {}", accepted.reason, accepted.crew))?;
     }
-    writeln!(out, "\nHarm that is not accepted: {} cells", summary.unaccepted)
+    writeln!(
+        out,
+        "\nHarm that is not accepted: {} cells",
+        summary.unaccepted
+    )
 }
 
 fn paragraph(out: &mut dyn Write, text: &str) -> io::Result<()> {

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use super::{BATCH, bar};
 use crate::campaign::swarm::{self, Run};
 use crate::report::CAUTION;
+use crate::report::layout::{COLUMNS, wrap};
 
 /// Most runs named of one kind.
 const NAMED: usize = 5;
@@ -75,7 +76,10 @@ fn print(tally: &Tally, out: &mut dyn Write) -> io::Result<()> {
     let ends: Vec<String> = ends.collect();
     writeln!(out, "{} swarm runs end {}", tally.runs, ends.join(", "))?;
     for (title, groups) in [
-        ("Harm under several faults at once, commonest first", &tally.harm),
+        (
+            "Harm under several faults at once, commonest first",
+            &tally.harm,
+        ),
         ("Requirements broken without harm", &tally.broken),
     ] {
         let mut groups: Vec<_> = groups.iter().collect();
@@ -86,14 +90,27 @@ fn print(tally: &Tally, out: &mut dyn Write) -> io::Result<()> {
             writeln!(out, "  {count:>6}  {ids}  (runs {})", seeds.join(", "))?;
         }
     }
-    writeln!(out, "\nNot at rest after the faults ended: {}", tally.restless.len())?;
+    writeln!(
+        out,
+        "\nNot at rest after the faults ended: {}",
+        tally.restless.len()
+    )?;
     for run in &tally.restless {
-        writeln!(out, "  run {} ends {}, {}", run.seed, run.end.name(), run.state)?;
+        writeln!(
+            out,
+            "  run {} ends {}, {}",
+            run.seed,
+            run.end.name(),
+            run.state
+        )?;
     }
     writeln!(
         out,
         "\nRun S again: mastwright matrix --swarm 1 --seed S --scenario > S.toml,\n\
          then mastwright run S.toml"
     )?;
-    writeln!(out, "\n{CAUTION}")
+    writeln!(out)?;
+    wrap(CAUTION, COLUMNS)
+        .iter()
+        .try_for_each(|line| writeln!(out, "{line}"))
 }
