@@ -137,6 +137,7 @@ pub enum Permission {
 
 /// Why something was denied: the clause that did not hold.
 #[derive(EnumSetType, Debug, Hash)]
+#[enumset(repr = "u32")]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Reason {
@@ -182,8 +183,6 @@ pub enum Reason {
     InrushNotFaded,
     /// The main contactor is not proven open.
     MainNotOpen,
-    /// The main contactor is not proven closed.
-    MainNotClosed,
     /// A bus fault is latched.
     BusFaultLatched,
     /// Insulation is low or unknown.
@@ -344,7 +343,7 @@ impl Permission {
                 AuxWanted => AuxNotWanted,
                 TorqueOff => TorqueOn,
                 BusLive => BusNotLive,
-                MainClosed => MainNotClosed,
+                MainClosed => BusNotLive,
                 BusHealthy => BusFaultLatched,
                 InsulationOk => InsulationNotOk,
                 Pack1Usable | Pack2Usable => NoUsablePack,
@@ -397,7 +396,6 @@ impl Reason {
             Self::NotPrecharged => "bus not pre-charged",
             Self::InrushNotFaded => "pre-charge current not faded",
             Self::MainNotOpen => "main contactor not proven open",
-            Self::MainNotClosed => "main contactor not proven closed",
             Self::BusFaultLatched => "a bus fault is latched",
             Self::InsulationNotOk => "insulation low or unknown",
             Self::NoUsablePack => "no usable pack",

@@ -17,8 +17,8 @@ use crate::units::{Permille, Rpm};
 
 /// Most events one tick can emit; one more is counted in [`Outputs::events_lost`].
 pub const EVENTS: usize = 16;
-/// Most denials one tick can report: one for each permission.
-pub const DENIALS: usize = Permission::COUNT;
+/// Most denials one tick can report: one each for blade, bus, charger, mast and doors.
+pub const DENIALS: usize = 5;
 
 /// Everything the controller commands and tells in one tick.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]

@@ -6,7 +6,7 @@
 //! 2. The only way to a value is [`Signal::proven`], which gives none unless the
 //!    sample is valid and young enough. "Unknown is never safe" (SR-11) lives here.
 
-/// Age of a sample in ticks of 10 ms; saturates at 255.
+/// Age of a sample in ticks of 10 ms; saturates at 254. An unsound sample has no age.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -16,12 +16,18 @@ impl Age {
     /// Sampled this very tick.
     pub const NEW: Self = Self(0);
     /// As old as the type can tell, or older.
-    pub const OLDEST: Self = Self(u8::MAX);
+    pub const OLDEST: Self = Self(u8::MAX - 1);
+    /// Stands for "declared unsound": older than any limit.
+    const UNSOUND: Self = Self(u8::MAX);
 
-    /// An age in ticks.
+    /// An age in ticks, at most that of [`Age::OLDEST`].
     #[must_use]
     pub const fn new(ticks: u8) -> Self {
-        Self(ticks)
+        if ticks > Self::OLDEST.0 {
+            Self::OLDEST
+        } else {
+            Self(ticks)
+        }
     }
 
     /// The age in ticks.
@@ -33,7 +39,11 @@ impl Age {
     /// One tick older, held at the oldest.
     #[must_use]
     pub const fn older(self) -> Self {
-        Self(self.0.saturating_add(1))
+        if self.0 < Self::OLDEST.0 {
+            Self(self.0.saturating_add(1))
+        } else {
+            self
+        }
     }
 }
 
@@ -43,8 +53,8 @@ impl Age {
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Signal<T> {
     value: T,
+    /// Validity is kept in the age, so that one comparison proves both.
     age: Age,
-    valid: bool,
 }
 
 impl<T: Copy> Signal<T> {
@@ -54,25 +64,20 @@ impl<T: Copy> Signal<T> {
         Self {
             value,
             age: Age::NEW,
-            valid: true,
         }
     }
 
     /// A sound reading of a given age.
     #[must_use]
     pub const fn aged(value: T, age: Age) -> Self {
-        Self {
-            value,
-            age,
-            valid: true,
-        }
+        Self { value, age }
     }
 
     /// The same reading, declared unsound by its source.
     #[must_use]
     pub const fn invalidated(self) -> Self {
         Self {
-            valid: false,
+            age: Age::UNSOUND,
             ..self
         }
     }
@@ -89,7 +94,7 @@ impl<T: Copy> Signal<T> {
     /// The value, if it is valid and no older than `limit`; otherwise nothing.
     #[must_use]
     pub fn proven(&self, limit: Age) -> Option<T> {
-        (self.valid && self.age <= limit).then_some(self.value)
+        (self.age <= limit).then_some(self.value)
     }
 
     /// True when the reading is proven and satisfies `test`. Unknown is false.
@@ -105,16 +110,20 @@ impl<T: Copy> Signal<T> {
         self.value
     }
 
-    /// How old the sample is.
+    /// How old the sample is; the oldest if it is unsound.
     #[must_use]
     pub const fn age(&self) -> Age {
-        self.age
+        if self.is_valid() {
+            self.age
+        } else {
+            Age::OLDEST
+        }
     }
 
     /// Whether the source declares the sample sound.
     #[must_use]
     pub const fn is_valid(&self) -> bool {
-        self.valid
+        self.age.0 != Age::UNSOUND.0
     }
 }
 
@@ -124,8 +133,7 @@ impl<T: Copy + Default> Signal<T> {
     pub fn never() -> Self {
         Self {
             value: T::default(),
-            age: Age::OLDEST,
-            valid: false,
+            age: Age::UNSOUND,
         }
     }
 }
@@ -155,7 +163,11 @@ mod tests {
     }
 
     #[test]
-    fn age_saturates() {
+    fn age_saturates_and_never_makes_a_signal_unsound_or_sound() {
         assert_eq!(Age::OLDEST.older(), Age::OLDEST);
+        assert_eq!(Age::new(255), Age::OLDEST);
+        assert!(Signal::aged(7, Age::OLDEST).older().is_valid());
+        assert!(!Signal::fresh(7).invalidated().older().is_valid());
+        assert_eq!(Signal::fresh(7).invalidated().proven(Age::new(255)), None);
     }
 }

@@ -27,7 +27,7 @@ fn ask(permission: Permission, proven: Conditions, outputs: &mut Outputs) -> boo
         permission,
         reasons,
     };
-    // One slot for each permission, each asked at most once a tick: never full.
+    // One slot for each of the five asks of a tick: never full.
     if outputs.denials.push(denial).is_err() {
         outputs.events_lost = outputs.events_lost.saturating_add(1);
     }
