@@ -73,6 +73,11 @@ const SLOW: u32 = 10;
 const SLOW_STEP: f64 = TICK * SLOW as f64;
 /// Air is worked out anew once in this many ticks.
 const AIR_EVERY: u32 = 100;
+/// A hand pushes on no blade that runs away from it faster than this, rad/s: about 3 m/s
+/// at the tip of the blade. Common practice, no source.
+const HAND: f64 = 3.0;
+/// Doors open this far let a hand reach a blade behind them, 0 to 1.
+const REACH: f64 = 0.1;
 /// Below this speed the shaft is stepped finely, rad/s.
 const FINE_BELOW: f64 = 25.0;
 /// Fine steps of the shaft in one tick.
@@ -212,6 +217,14 @@ impl Plant {
         self.tick = self.tick.wrapping_add(1);
     }
 
+    /// Torque of a hand on the blade, N m: none behind shut doors, none on a blade that
+    /// already runs away from it.
+    fn hand(&self, push: f64) -> f64 {
+        let reached = self.doors.opening > REACH;
+        let follows = self.shaft.speed * push.signum() < HAND;
+        if reached && follows { push } else { 0.0 }
+    }
+
     /// Turns the shaft under motor, air, detent and push; gives the motor's powers.
     fn turn_shaft(&mut self, drives: &Drives, around: &Surroundings, defects: &Defects) -> Powers {
         let motor = &self.setup.motor;
@@ -246,7 +259,7 @@ impl Plant {
                 // A fast shaft takes and returns the detent's work many times a second.
                 self.propeller.bearing()
             };
-            let outside = detent.torque - air.torque + defects.blade_push;
+            let outside = detent.torque - air.torque + self.hand(defects.blade_push);
             let before = self.shaft.angle;
             self.shaft.turn(torque + outside, detent.friction, kick, dt);
             // The angle source follows the shaft through the tick.

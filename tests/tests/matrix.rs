@@ -2,7 +2,7 @@
 //! that its table is the same however it was flown.
 
 use std::collections::BTreeSet;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use mastwright_core::outputs::{MastDrive, Motor, Pace};
 use mastwright_core::units::Permille;
@@ -142,7 +142,7 @@ fn a_cell_written_as_a_scenario_breaks_the_same_things_at_the_same_times() {
 }
 
 /// Writes the plan's table as `threads` threads fly it.
-fn table(plan: &Plan<Sequencer>, shard: Shard, threads: usize, path: &PathBuf) {
+fn table(plan: &Plan<Sequencer>, shard: Shard, threads: usize, path: &Path) {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
     let records: Vec<Record> = pool.expect("threads").install(|| {
         use rayon::prelude::*;

@@ -20,7 +20,28 @@ pub struct Accepted {
 }
 
 /// Every harm that is accepted.
-pub const ACCEPTED: &[Accepted] = &[];
+pub const ACCEPTED: &[Accepted] = &[
+    Accepted {
+        target: "mechanics.blade-push",
+        kind: "acts",
+        hazard: "HZ-1",
+        reason: PUSHED,
+        crew: HANDS_OFF,
+    },
+    Accepted {
+        target: "mechanics.blade-push",
+        kind: "intermittent",
+        hazard: "HZ-1",
+        reason: PUSHED,
+        crew: HANDS_OFF,
+    },
+];
+
+const PUSHED: &str = "Someone reaches through the open doors and pushes the blade against the \
+    wall of the bay. The motor is given no torque in the bay, since one that disobeys would do \
+    worse; the detent yields to a strong hand.";
+const HANDS_OFF: &str = "Keep hands off a blade in its bay; after a push look at blade and \
+    walls before anything moves.";
 
 impl Accepted {
     /// True when the harm of `record` is this one.
