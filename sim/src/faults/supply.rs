@@ -124,7 +124,7 @@ const ROWS: &[Row] = &[
     Row {
         target: Target::Memory,
         kind: Kind::BitFlip,
-        does: "has one bit flipped",
+        does: "has the given bit flipped",
         strength: Some(BIT),
         lasts: false,
     },
