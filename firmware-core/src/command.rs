@@ -108,6 +108,8 @@ pub struct Pilot {
     deaf: bool,
     /// The acknowledge button was seen released since power-up.
     acknowledge_seen: bool,
+    /// The charge request was seen off since power-up.
+    aux_seen_off: bool,
     acknowledge: Debounced<bool>,
     clearing: Sustained,
     selector_unproven: Sustained,
@@ -140,10 +142,10 @@ impl Pilot {
         said.clearing = self.clearing.feed(meant, config.clear_hold.ticks());
         said.bench_key = controls.bench_key.proves(config.stale_after, |on| on);
         said.bench_key_off = controls.bench_key.proves(config.stale_after, |on| !on);
-        said.aux_charge = controls.aux_charge.proves(config.stale_after, |on| on)
-            && controls
-                .aux_charge_off
-                .proves(config.stale_after, |off| !off);
+        let on = controls.aux_charge.proven(config.stale_after);
+        let off = controls.aux_charge_off.proven(config.stale_after);
+        self.aux_seen_off |= (on, off) == (Some(false), Some(true));
+        said.aux_charge = self.aux_seen_off && (on, off) == (Some(true), Some(false));
         said
     }
 

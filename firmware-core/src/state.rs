@@ -76,7 +76,7 @@ pub enum State {
     // Maintenance.
     /// Entered at power-up on the ground by key and acknowledge together. The mast
     /// moves slowly, while the selector is held and restraint is confirmed. Left by
-    /// turning the key off and pressing acknowledge, lest a key contact that fails let
+    /// turning the key off and holding acknowledge, lest a key contact that fails let
     /// the whole chain loose on whoever stands there.
     Bench,
 }
@@ -343,7 +343,8 @@ impl State {
                 Resting: "selector left alone",
             ],
             Self::Bench => ways![
-                Resting: "key off and acknowledge pressed",
+                Resting: "key off and acknowledge held",
+                Halted: "the same, with the stop switch thrown",
             ],
         }
     }

@@ -1,6 +1,7 @@
 //! The command line: what can be asked, and with what the program ends.
 
 pub mod list;
+pub mod matrix;
 pub mod output;
 pub mod run;
 
@@ -43,6 +44,13 @@ enum Command {
     /// then the verdict requirement by requirement.
     #[command(after_help = CAUTIONS)]
     Run(Run),
+    /// Fly every fault at every moment of the base missions and count what comes of it.
+    ///
+    /// Prints outcomes, harm with the command that flies it again, and the smallest
+    /// margins. Exit code 1 when a single fault did harm that is not accepted as
+    /// unavoidable, 130 after an interruption.
+    #[command(after_help = CAUTIONS)]
+    Matrix(Box<matrix::Matrix>),
     /// List what there is: scenarios, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
@@ -91,6 +99,7 @@ pub fn main() -> ExitCode {
     let done = match cli.command {
         None => run::run(&Run::demonstration(), &mut out),
         Some(Command::Run(run)) => run::run(&run, &mut out),
+        Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
         Some(Command::List { what, page: false }) => list::list(what, &mut out).map(|()| GOOD),
         Some(Command::List { what, page: true }) => list::page(what, &mut out).map(|()| GOOD),
     };

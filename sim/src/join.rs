@@ -110,6 +110,12 @@ impl<C: Controller> Judged<C> {
             oracle: Oracle::new(&Limits::default()),
         }
     }
+
+    /// What has judged it so far.
+    #[must_use]
+    pub const fn oracle(&self) -> &Oracle {
+        &self.oracle
+    }
 }
 
 /// The world of a scenario, judged, ready for its first tick.

@@ -66,17 +66,22 @@ impl<R: Rule> Watched<R> {
 }
 
 macro_rules! rules {
-    ($($name:ident: $rule:ty,)+) => {
-        /// Every rule.
+    ($(#[$about:meta])* $rules:ident { $($name:ident: $rule:ty,)+ }) => {
+        $(#[$about])*
         #[derive(Clone, Copy, Debug, Default)]
-        struct Rules {
+        struct $rules {
             $($name: Watched<$rule>,)+
         }
 
-        impl Rules {
+        impl $rules {
             #[inline]
             fn judge(&mut self, now: &Moment<'_>) {
                 $(self.$name.judge(now);)+
+            }
+
+            /// True once any of them was broken.
+            fn broken(&self) -> bool {
+                $(self.$name.tally.is_broken())||+
             }
 
             /// What became of `id`, if a rule judges it.
@@ -91,6 +96,8 @@ macro_rules! rules {
 }
 
 rules! {
+    /// What judges the hazards.
+    HazardRules {
     blade_strike: motion::BladeStrike,
     unlocked_thrust: propulsion::UnlockedThrust,
     mast_against_doors: motion::MastAgainstDoors,
@@ -99,6 +106,12 @@ rules! {
     person_near: person::PersonNear,
     shown_dead: bus::ShownDead,
     unbounded_wait: emergency::UnboundedWait,
+    }
+}
+
+rules! {
+    /// What judges the requirements.
+    RequirementRules {
     thrust_when_locked: propulsion::ThrustWhenLocked,
     parked_below_clearance: motion::ParkedBelowClearance,
     dead_time: motion::DeadTime,
@@ -122,6 +135,7 @@ rules! {
     airspeed_range: envelope::AirspeedRange,
     bench_is_slow: envelope::BenchIsSlow,
     no_torque_unlocked: envelope::NoTorqueUnlocked,
+    }
 }
 
 /// Judges frames, one after the other, from the power-up of the controller on: what the
@@ -131,7 +145,8 @@ pub struct Oracle {
     limits: Limits,
     past: Past,
     clock: emergency::Clock,
-    rules: Rules,
+    hazards: HazardRules,
+    requirements: RequirementRules,
     frames: u64,
 }
 
@@ -143,7 +158,8 @@ impl Oracle {
             limits: *limits,
             past: Past::new(),
             clock: emergency::Clock::default(),
-            rules: Rules::default(),
+            hazards: HazardRules::default(),
+            requirements: RequirementRules::default(),
             frames: 0,
         }
     }
@@ -154,7 +170,35 @@ impl Oracle {
         self.past.advance(frame, &self.limits);
         let mut now = Moment::new(frame, &self.past, &self.limits);
         now.waiting = self.clock.feed(&now);
-        self.rules.judge(&now);
+        self.hazards.judge(&now);
+        self.requirements.judge(&now);
+    }
+
+    /// Judges the next frame for hazards alone, where only harm is asked after.
+    pub fn judge_hazards(&mut self, frame: &Frame) {
+        self.frames += 1;
+        self.past.advance(frame, &self.limits);
+        let mut now = Moment::new(frame, &self.past, &self.limits);
+        now.waiting = self.clock.feed(&now);
+        self.hazards.judge(&now);
+    }
+
+    /// True once any hazard has come about.
+    #[must_use]
+    pub fn harmed(&self) -> bool {
+        self.hazards.broken()
+    }
+
+    /// True while neither a hazard nor a requirement has been broken.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        !self.hazards.broken() && !self.requirements.broken()
+    }
+
+    /// True while a stop-and-stow has been asked for and has not ended.
+    #[must_use]
+    pub const fn emergency(&self) -> bool {
+        self.clock.is_running()
     }
 
     /// The verdict over every frame so far.
@@ -163,8 +207,9 @@ impl Oracle {
         let line = |id, elsewhere| Judgement {
             id,
             outcome: self
-                .rules
+                .hazards
                 .outcome(id)
+                .or_else(|| self.requirements.outcome(id))
                 .unwrap_or(Outcome::ByTest { place: elsewhere }),
         };
         Verdict {
@@ -184,10 +229,11 @@ mod tests {
 
     #[test]
     fn every_hazard_has_a_rule_and_every_requirement_a_rule_or_a_test() {
-        let rules = Rules::default();
+        let rules = HazardRules::default();
         for hazard in HAZARDS {
             assert!(rules.outcome(hazard.id).is_some(), "{}", hazard.id);
         }
+        let rules = RequirementRules::default();
         for requirement in REQUIREMENTS {
             assert_eq!(
                 rules.outcome(requirement.id).is_some(),

@@ -14,6 +14,7 @@ pub use controller::Controller;
 
 use mastwright_core::heat_warning::HeatLimits;
 use mastwright_core::journal::{Journal, Stamp};
+use mastwright_core::outputs::{Drives, Indications};
 use mastwright_core::{Config, Outputs, Sequencer};
 
 use crate::faults::{Fault, Injector};
@@ -21,7 +22,7 @@ use crate::frame::Frame;
 use crate::join;
 use crate::plant::{Plant, Surroundings, rotor_angle};
 use crate::scenario::Scenario;
-use crate::scenario::script::{Marks, Script};
+use crate::scenario::script::{Marks, Script, Stage};
 use crate::sensors::Sensors;
 use heat::Heat;
 use memory::Memory;
@@ -81,6 +82,30 @@ impl<C: Controller> World<C> {
 
     /// Moves on by one tick of 10 ms and shows what held in it.
     pub fn step(&mut self) -> &Frame {
+        let stage = self.begin_tick();
+        self.control();
+        self.end_tick(stage)
+    }
+
+    /// Moves on by one tick in which the controller is not asked: `drives` and
+    /// `indications` stand at its pins, whether or not it has its supply. What a fault
+    /// does while nobody reacts to it is found so.
+    pub fn step_withheld(&mut self, drives: &Drives, indications: &Indications) -> &Frame {
+        let stage = self.begin_tick();
+        self.frame.outputs.drives = *drives;
+        self.frame.outputs.indications = *indications;
+        self.end_tick(stage)
+    }
+
+    /// Adds a fault to those of the scenario and begins it in the next tick, as if the
+    /// scenario had ordered it for then: with `seed`, a scenario that lists it after the
+    /// faults there are gives the same frames.
+    pub fn inject(&mut self, fault: Fault, seed: u64) {
+        self.injector.add(fault, seed);
+    }
+
+    /// Sets pilot's hands, faults, sensors and supply of the next tick.
+    fn begin_tick(&mut self) -> Stage {
         let before = (!self.first).then_some(&self.frame);
         let stage = *self.script.advance(before);
         for index in self.script.started_faults().iter() {
@@ -98,7 +123,11 @@ impl<C: Controller> World<C> {
         self.frame.inputs = self.sensors.sample(&self.frame.truth, &self.frame.controls);
         self.injector.corrupt_inputs(&mut self.frame.inputs);
         self.frame.powered = stage.powered && self.injector.powered();
-        self.control();
+        stage
+    }
+
+    /// Lets the heat warning and the plant move on.
+    fn end_tick(&mut self, stage: Stage) -> &Frame {
         self.frame.heat_warning = self.heat.step(&self.frame.truth, &self.frame.controls);
         self.move_plant(stage.target_airspeed, stage.person_near);
         self.injector.tick();

@@ -38,7 +38,7 @@ impl Sequencer {
             State::StowDoors => oppose_stow(seen).unwrap_or(self.stow_doors(seen)),
 
             State::Jog => self.jog(seen, config),
-            State::Bench if seen.said.bench_key_off && seen.said.acknowledged => {
+            State::Bench if seen.said.bench_key_off && seen.said.clearing => {
                 if seen.said.stop {
                     State::Halted(Halt::StopThrown)
                 } else {

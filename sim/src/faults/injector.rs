@@ -61,6 +61,14 @@ impl Injector {
         self.active.push(index);
     }
 
+    /// Adds a fault to those of this run and begins it. It behaves as if the injector had
+    /// been made with it, last of all, and with `seed`.
+    pub fn add(&mut self, fault: Fault, seed: u64) {
+        let index = self.slots.len();
+        self.slots.push(Slot::new(fault, seed, index as u64));
+        self.start(index);
+    }
+
     /// Ends fault number `index`, if it is active.
     pub fn clear(&mut self, index: usize) {
         self.active.retain(|active| *active != index);
@@ -192,7 +200,11 @@ impl Action {
             Target::Pilot(id) => Self::Hand(id, strength),
             Target::Power => Self::Unpower,
             Target::Processor => Self::Overrun,
-            Target::Memory => Self::Flip(Some((random.next() >> 32) as u32)),
+            Target::Memory => Self::Flip(Some(if strength < 0.0 {
+                (random.next() >> 32) as u32
+            } else {
+                strength as u32
+            })),
         }
     }
 }

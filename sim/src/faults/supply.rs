@@ -87,44 +87,60 @@ struct Row {
     target: Target,
     kind: Kind,
     does: &'static str,
+    strength: Option<Scale>,
     lasts: bool,
 }
+
+/// Which bit of memory flips: so that one flip can be flown again by its name.
+const BIT: Scale = Scale {
+    unit: "number of the bit, counted around the memory, -1: any",
+    min: -1.0,
+    max: 1_048_575.0,
+    default: -1.0,
+    least: 0.0,
+};
 
 const ROWS: &[Row] = &[
     Row {
         target: Target::Power,
         kind: Kind::BrownOut,
         does: "is gone for the given duration",
+        strength: None,
         lasts: true,
     },
     Row {
         target: Target::Power,
         kind: Kind::Intermittent,
         does: "is gone during random breaks",
+        strength: None,
         lasts: true,
     },
     Row {
         target: Target::Power,
         kind: Kind::Reset,
         does: "fails for one tick, and the controller starts anew",
+        strength: None,
         lasts: false,
     },
     Row {
         target: Target::Memory,
         kind: Kind::BitFlip,
-        does: "has one bit flipped, chosen at random",
+        does: "has the given bit flipped",
+        strength: Some(BIT),
         lasts: false,
     },
     Row {
         target: Target::Processor,
         kind: Kind::Slow,
         does: "misses the deadline of every tick",
+        strength: None,
         lasts: true,
     },
     Row {
         target: Target::Processor,
         kind: Kind::Intermittent,
         does: "misses the deadlines of random breaks",
+        strength: None,
         lasts: true,
     },
 ];
@@ -136,7 +152,7 @@ pub(super) fn entries(target: Target) -> Vec<Entry> {
         target,
         kind: row.kind,
         does: row.does,
-        strength: None,
+        strength: row.strength,
         cycle: (row.kind == Kind::Intermittent).then_some(CYCLE),
         lasts: row.lasts,
     };

@@ -51,6 +51,11 @@ pub(super) struct Clock {
 }
 
 impl Clock {
+    /// True while an emergency lasts.
+    pub(super) const fn is_running(&self) -> bool {
+        self.running
+    }
+
     /// Ticks since the emergency began, while it lasts.
     #[inline]
     pub(super) fn feed(&mut self, now: &Moment<'_>) -> Option<u32> {

@@ -207,6 +207,10 @@ impl Tally {
         }
     }
 
+    pub(super) const fn is_broken(&self) -> bool {
+        self.first.is_some()
+    }
+
     pub(super) const fn outcome(&self) -> Outcome {
         match self.first {
             Some(first) => Outcome::Broken {
