@@ -161,7 +161,7 @@ impl Bus {
             Stage::Draining => {
                 // Not asked for yet, but whoever waits for it is to know what forbids it.
                 asked = (wanted == Some(true)).then_some(Permission::Precharge);
-                self.drain(reading, config, proven, active)
+                self.drain(reading, packs, config, proven, active)
             }
             Stage::Dead if !proven.contains(Condition::BusDead) => Stage::Draining,
             Stage::Dead if wanted == Some(true) => Stage::Checking,
@@ -220,6 +220,7 @@ impl Bus {
     fn drain(
         &mut self,
         reading: &Reading,
+        packs: &mut Packs,
         config: &Config,
         proven: Conditions,
         active: &mut Faults,
@@ -230,6 +231,11 @@ impl Bus {
         }
         if self.left.is_over() {
             self.drained_late = true;
+        }
+        // The packs stay joined only until the bus is seen to fall, which shows the main
+        // contactor open; after that, one that closed unasked would meet an empty bus.
+        if self.drained_late || reading.lags(config.precharge_share) {
+            packs.join([false; PACKS]);
         }
         if self.drained_late {
             *active |= if reading.main_closed == Some(true) || reading.reaches(FED) {
@@ -347,8 +353,8 @@ impl Bus {
     }
 
     /// What the present stage switches. While draining, the packs stay joined until
-    /// the bus is dead or its time is up: only then does a bus that does not fall
-    /// show a weld. After that they are let go, which makes a welded bus safe too.
+    /// the bus is seen to fall or its time is up: a bus that does not fall shows a weld.
+    /// After that they are let go, which makes a welded bus safe too.
     ///
     /// The main contactor is commanded only onto a bus that shows it was pre-charged: a
     /// stage that came about by a flipped bit must not close it onto an empty capacitor.
@@ -357,11 +363,7 @@ impl Bus {
         let charged = reading.main_closed == Some(true) || reading.reaches(config.precharge_share);
         match self.stage {
             Stage::Draining => BusDrive {
-                packs: if self.drained_late {
-                    [false; PACKS]
-                } else {
-                    joined
-                },
+                packs: joined,
                 discharge: true,
                 ..BusDrive::default()
             },

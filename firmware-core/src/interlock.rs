@@ -343,6 +343,7 @@ impl Permission {
                 TorqueOff => TorqueOn,
                 BusLive => BusNotLive,
                 MainClosed => BusNotLive,
+                Precharged => NotPrecharged,
                 BusHealthy => BusFaultLatched,
                 InsulationOk => InsulationNotOk,
                 Pack1Usable | Pack2Usable => NoUsablePack,

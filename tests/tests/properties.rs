@@ -77,16 +77,17 @@ fn excused(mission: &Mission) -> &'static [&'static str] {
         let mut upsets = mission.upsets.iter();
         upsets.any(|upset| upset.target == target && same(upset.kind))
     };
-    if has(Target::Mechanics(MechanicsId::BladePush), None) {
-        // A hand on the blade is stronger than any hold that may act inside the bay.
+    let swapped = |id| has(Target::Sensor(id), Some(Kind::Swapped));
+    if has(Target::Mechanics(MechanicsId::BladePush), None)
+        || has(Target::Mechanics(MechanicsId::DetentWorn), None)
+    {
+        // Off its lock the blade has no torque, only its detent: a hand is stronger, and
+        // one that wears out on the way is an item to inspect.
         &["HZ-1"]
-    } else if has(Target::Link, Some(Kind::Stuck)) {
-        // A link that repeats one sound frame for ever cannot be told from a pilot who
-        // moves nothing: frames carry no count.
-        &["HZ-6", "HZ-8", "SR-07"]
-    } else if has(Target::Link, Some(Kind::Delayed)) {
-        // Frames late and passed as new bring the stop itself late: they carry no time.
-        &["SR-06", "HZ-6"]
+    } else if swapped(SensorId::MotorHeat) || swapped(SensorId::ControllerHeat) {
+        // Two sensors exchanged at their connectors both read plausibly: found by the
+        // inspection after work on the wiring.
+        &["SR-10"]
     } else {
         &[]
     }
