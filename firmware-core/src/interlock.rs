@@ -106,6 +106,18 @@ pub enum Condition {
 /// A set of things proven in one tick.
 pub type Conditions = EnumSet<Condition>;
 
+impl Condition {
+    /// This condition alone if it holds, nothing otherwise.
+    #[must_use]
+    pub fn when(self, holds: bool) -> Conditions {
+        if holds {
+            Conditions::only(self)
+        } else {
+            Conditions::empty()
+        }
+    }
+}
+
 /// Something that may only be done when it is permitted.
 #[derive(EnumSetType, Debug, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]

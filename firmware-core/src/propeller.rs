@@ -70,27 +70,16 @@ impl Propeller {
         let agrees = apart.is_some_and(|apart| apart <= config.blade_agree);
         let parked_place = off.is_some_and(|off| off <= config.park_window);
         let standing = still && agrees && parked_place;
-        for (holds, condition) in [
-            (off.is_some() && speed.is_some(), Condition::BladeKnown),
-            (agrees, Condition::BladeAgrees),
-            (
-                off.is_some_and(|off| off <= config.hold_capture),
-                Condition::BladeNearPark,
-            ),
-            (
-                heard_off.is_some_and(|off| off <= config.park_window),
-                Condition::BladeInPlace,
-            ),
-            (slow, Condition::ShaftSlow),
-            (
-                self.parked.feed(standing, config.park_proof.ticks()),
-                Condition::Parked,
-            ),
-        ] {
-            if holds {
-                *proven |= condition;
-            }
-        }
+        let known = off.is_some() && speed.is_some();
+        let near = off.is_some_and(|off| off <= config.hold_capture);
+        let in_place = heard_off.is_some_and(|off| off <= config.park_window);
+        let parked = self.parked.feed(standing, config.park_proof.ticks());
+        *proven |= Condition::BladeKnown.when(known)
+            | Condition::BladeAgrees.when(agrees)
+            | Condition::BladeNearPark.when(near)
+            | Condition::BladeInPlace.when(in_place)
+            | Condition::ShaftSlow.when(slow)
+            | Condition::Parked.when(parked);
 
         let after = config.fault_after.ticks();
         let lost = off.is_none() || speed.is_none();

@@ -247,16 +247,11 @@ impl Sequencer {
     /// What the faults latched so far, and those active now, leave healthy.
     fn judge_latch(&self, active: Faults, proven: &mut Conditions) {
         let standing = self.latch.latched() | active;
-        for (forbidding, condition) in [
-            (mast::FORBIDDING, Condition::MastHealthy),
-            (doors::FORBIDDING, Condition::DoorsHealthy),
-            (bus::FORBIDDING, Condition::BusHealthy),
-            (Fault::MotorUnasked.into(), Condition::MotorObeys),
-        ] {
-            if standing.is_disjoint(forbidding) {
-                *proven |= condition;
-            }
-        }
+        let free_of = |faults: Faults| standing.is_disjoint(faults);
+        *proven |= Condition::MastHealthy.when(free_of(mast::FORBIDDING))
+            | Condition::DoorsHealthy.when(free_of(doors::FORBIDDING))
+            | Condition::BusHealthy.when(free_of(bus::FORBIDDING))
+            | Condition::MotorObeys.when(free_of(Fault::MotorUnasked.into()));
     }
 
     fn serve_acknowledge(&mut self, seen: &Seen, outputs: &mut Outputs) {
