@@ -26,14 +26,19 @@ const LEAST: u64 = 800;
 /// Left and right edge of the lanes, units of the drawing.
 const LEFT: f64 = 64.0;
 const RIGHT: f64 = 630.0;
+/// Bottom of the drawing.
+const BOTTOM: usize = 337;
 /// Top of the first lane, height of a lane, and from one lane to the next.
-const LANES: f64 = 66.0;
+const LANES: f64 = 110.0;
 const LANE: f64 = 56.0;
 const PITCH: f64 = 68.0;
 /// Width of a letter of the state's names.
 const LETTER: f64 = 5.6;
 /// Marks nearer than this stand above one another.
 const CROWDED: f64 = 13.0;
+/// From one such row to the next, and the room there is for all of them.
+const ROW: usize = 14;
+const HEADROOM: usize = 44 + 3 * ROW;
 /// Columns into which the samples are gathered.
 const COLUMNS: f64 = 280.0;
 
@@ -85,7 +90,7 @@ struct Stay {
 struct Mark {
     letter: char,
     x: String,
-    y: f64,
+    y: usize,
 }
 
 struct Rule {
@@ -103,6 +108,9 @@ struct Plot {
     stays: Vec<Stay>,
     marks: Vec<Mark>,
     rules: Vec<Rule>,
+    /// Where the drawing begins: above the highest row of marks.
+    above: usize,
+    height: usize,
 }
 
 /// Flies each of `cells` again and draws it.
@@ -242,7 +250,11 @@ fn plot(number: usize, record: &Record, samples: &[Sample]) -> askama::Result<St
     };
     let events = events(record);
     let words: Vec<&str> = events.iter().map(|event| event.words.as_str()).collect();
+    let marks = marks(&events, record.onset.0, axis);
+    let above = marks.iter().map(|mark| mark.y).min().unwrap_or(0) - ROW / 2 - 1;
     Plot {
+        above,
+        height: BOTTOM - above,
         id: format!("w{number}"),
         title: format!("Flight of {}", record.cell),
         words: format!("{}.", words.join("; ")),
@@ -250,7 +262,7 @@ fn plot(number: usize, record: &Record, samples: &[Sample]) -> askama::Result<St
             .map(|lane| draw_lane(lane, samples, axis))
             .collect(),
         stays: stays(samples, axis),
-        marks: marks(&events, record.onset.0, axis),
+        marks,
         rules: rules(record.onset.0, axis),
     }
     .render()
@@ -340,11 +352,10 @@ fn marks(events: &[Event], onset: u64, axis: Axis) -> Vec<Mark> {
             } else {
                 taken[row] = x;
             }
-            let rows = [36.0, 24.0, 12.0];
             Mark {
                 letter: event.letter,
                 x: format!("{x:.1}"),
-                y: rows[row.min(rows.len() - 1)],
+                y: HEADROOM - 8 - row * ROW,
             }
         })
         .collect()
