@@ -93,6 +93,13 @@ impl Browser {
         );
     }
 
+    /// Leaves the page the browser begins with, and what it logged of it.
+    pub(crate) fn empty(&self) {
+        self.post("/url", &json!({"url": "about:blank"}));
+        self.log("browser");
+        self.log("performance");
+    }
+
     /// Runs a script in the page; what it returns.
     pub(crate) fn run(&self, script: &str) -> Value {
         self.post("/execute/sync", &json!({"script": script, "args": []}))
