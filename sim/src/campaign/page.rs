@@ -1,11 +1,11 @@
 //! A table of records as one HTML page that needs nothing else: no network, no file.
 //!
 //! Responsibilities:
-//! 1. Hear every record once, in order, and keep what the page needs: its [`cells`] as
-//!    compact columns, the counts of the [`grid`], the [`scatter`] of the margins and the
-//!    [`worst`] cells.
-//! 2. Fly the worst cells again and draw a [`timeline`] of each from plant truth.
-//! 3. Write the page in one step ([`file`]): the same table and build give the same bytes,
+//! 1. Hear every record once, in order, and keep what the page needs: its `cells` as
+//!    compact columns, the counts of the `grid`, the [`scatter`] of the margins and the
+//!    `worst` cells.
+//! 2. Fly the worst cells again and draw a `timeline` of each from plant truth.
+//! 3. Write the page in one step (`file`): the same table and build give the same bytes,
 //!    and whoever opens the file finds a whole page.
 //!
 //! The page itself is made of the templates in `sim/templates`. Its script draws nothing

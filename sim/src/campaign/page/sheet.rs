@@ -85,7 +85,7 @@ impl Sheet<'_> {
         self.page.cells.target(name).unwrap_or(-1)
     }
 
-    /// Class, counts and letter of one field.
+    /// The class that colours a field by its worst outcome.
     fn class(count: &Count) -> String {
         count
             .worst()
