@@ -2,7 +2,7 @@
 //!
 //! Responsibilities:
 //! 1. Hear every record once, in order, and keep what the page needs: its `cells` as
-//!    compact columns, the counts of the `grid`, the [`scatter`] of the margins and the
+//!    compact columns, the counts of the `grid`, the `scatter` of the margins and the
 //!    `worst` cells.
 //! 2. Fly the worst cells again and draw a `timeline` of each from plant truth.
 //! 3. Write the page in one step (`file`): the same table and build give the same bytes,
