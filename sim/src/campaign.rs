@@ -12,6 +12,7 @@
 //! 4. A [`summary`] counts; [`accepted`] lists the harm that no controller can prevent.
 //! 5. A [`swarm`] flies long random missions under random mixtures of faults, then ends
 //!    the faults and demands that the aircraft comes to rest.
+//! 6. A [`page`] shows a table to people: one HTML file that needs nothing else.
 //!
 //! Terms: *onset* is the tick in which a fault begins; *withheld* is a reaction of the
 //! controller that is kept from the actuators, to see how long the world would have
@@ -23,6 +24,7 @@ pub mod cell;
 pub mod margin;
 pub mod mission;
 pub mod moment;
+pub mod page;
 pub mod plan;
 pub mod record;
 pub mod run;

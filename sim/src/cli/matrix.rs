@@ -1,5 +1,6 @@
 //! `mastwright matrix`: every fault at every moment.
 
+mod page;
 mod swarm;
 
 use std::io::{self, IsTerminal, Write};
@@ -20,6 +21,7 @@ use crate::campaign::accepted::ACCEPTED;
 use crate::campaign::base::Base;
 use crate::campaign::cell::Cell;
 use crate::campaign::mission::MISSIONS;
+use crate::campaign::page::Heading;
 use crate::campaign::plan::{self, INSTANTS, Order, Plan, Sweep};
 use crate::campaign::store::{self, Shard, Store};
 use crate::campaign::summary::{self, Faultless, Summary};
@@ -27,6 +29,7 @@ use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::Paint;
 use crate::report::{self, CAUTION, text};
 use crate::scenario::Scenario;
+use page::Seen;
 
 /// Exit code after an interruption, as shells give it.
 const INTERRUPTED: u8 = 130;
@@ -53,6 +56,14 @@ enum Then {
         /// Write the table to this file.
         #[arg(long, value_name = "FILE")]
         out: Option<PathBuf>,
+    },
+    /// Make a page of a table: one HTML file that needs nothing else.
+    Page {
+        /// The table, as --out or `matrix merge` wrote it.
+        table: PathBuf,
+        /// Write the page to this file.
+        #[arg(short, long, value_name = "FILE.html")]
+        out: PathBuf,
     },
 }
 
@@ -88,6 +99,9 @@ struct Wanted {
     /// Write the table to this file as CSV; docs/fault-matrix.md names its columns.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Write the result to this file as an HTML page that needs nothing else.
+    #[arg(long, value_name = "FILE.html", conflicts_with_all = ["swarm", "cell"])]
+    page: Option<PathBuf>,
     /// Continue the table in FILE after an interruption.
     #[arg(long, requires = "out")]
     resume: bool,
@@ -113,6 +127,7 @@ pub fn matrix(command: &Matrix, out: &mut dyn Write) -> miette::Result<u8> {
             store::merge(shards, to.as_deref(), |record| summary.see(&record)).into_diagnostic()?;
             conclude(&summary, &Faultless::default(), 1, false, out)
         }
+        Some(Then::Page { table, out: to }) => page::of_table(table, to, out).map(|()| GOOD),
         None => fly(&command.wanted, out),
     }
 }
@@ -165,8 +180,8 @@ fn sweep(wanted: &Wanted, out: &mut dyn Write) -> miette::Result<u8> {
         ));
     }
     let shard = wanted.shard.unwrap_or(Shard::WHOLE);
-    let mut summary = Summary::default();
-    let (mut store, done) = open(wanted, &plan, shard, &mut summary)?;
+    let mut seen = Seen::new(wanted.page.as_deref())?;
+    let (mut store, done) = open(wanted, &plan, shard, &mut seen)?;
     let cells = shard.len(plan.len());
     let stop = on_interrupt();
     let bar = bar(cells, done);
@@ -185,7 +200,7 @@ fn sweep(wanted: &Wanted, out: &mut dyn Write) -> miette::Result<u8> {
         if let Some(store) = &mut store {
             store.append(&records).into_diagnostic()?;
         }
-        records.iter().for_each(|record| summary.see(record));
+        records.iter().for_each(|record| seen.see(record));
         next = batch.end;
     }
     bar.finish_and_clear();
@@ -203,7 +218,15 @@ fn sweep(wanted: &Wanted, out: &mut dyn Write) -> miette::Result<u8> {
     }
     let whole =
         wanted.only.is_none() && shard == Shard::WHOLE && wanted.order().sweep == Sweep::Singles;
-    conclude(&summary, &faultless(&plan), wanted.seed, whole, out)
+    let faultless = faultless(plan.bases());
+    let heading = Heading::new(&format!(
+        "shard={}/{} {}",
+        shard.part,
+        shard.of,
+        plan.heading()
+    ));
+    seen.write(&heading, &faultless, wanted.page.as_deref())?;
+    conclude(&seen.summary, &faultless, wanted.seed, whole, out)
 }
 
 /// The table, if one is to be written, and how many of its cells are there.
@@ -211,15 +234,15 @@ fn open(
     wanted: &Wanted,
     plan: &Plan<Sequencer>,
     shard: Shard,
-    summary: &mut Summary,
+    seen: &mut Seen,
 ) -> miette::Result<(Option<Store>, usize)> {
     let Some(path) = &wanted.out else {
         return Ok((None, 0));
     };
     let heading = plan.heading();
     if wanted.resume && path.exists() {
-        let (store, done) = Store::resume(path, &heading, shard, |record| summary.see(&record))
-            .into_diagnostic()?;
+        let (store, done) =
+            Store::resume(path, &heading, shard, |record| seen.see(&record)).into_diagnostic()?;
         return Ok((Some(store), done));
     }
     let store = Store::create(path, &heading, shard).into_diagnostic()?;
@@ -250,8 +273,8 @@ fn bar(cells: usize, done: usize) -> ProgressBar {
     bar
 }
 
-fn faultless(plan: &Plan<Sequencer>) -> Faultless {
-    let spurious = plan.bases().iter().filter_map(|base| {
+fn faultless(bases: &[Base<Sequencer>]) -> Faultless {
+    let spurious = bases.iter().filter_map(|base| {
         if base.spurious.is_empty() && base.broken.is_empty() {
             return None;
         }
@@ -264,7 +287,7 @@ fn faultless(plan: &Plan<Sequencer>) -> Faultless {
         ))
     });
     Faultless {
-        missions: plan.bases().len(),
+        missions: bases.len(),
         spurious: spurious.collect(),
     }
 }
