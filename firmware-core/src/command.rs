@@ -95,6 +95,8 @@ pub struct Said {
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 pub struct Pilot {
     selector: Debounced<Selector>,
+    /// The selector was seen centred since power-up.
+    seen_centred: bool,
     /// The selector was seen centred since a fresh push was last demanded.
     centred: bool,
     /// The selector was seen centred since the last intention it gave.
@@ -138,7 +140,10 @@ impl Pilot {
         said.clearing = self.clearing.feed(meant, config.clear_hold.ticks());
         said.bench_key = controls.bench_key.proves(config.stale_after, |on| on);
         said.bench_key_off = controls.bench_key.proves(config.stale_after, |on| !on);
-        said.aux_charge = controls.aux_charge.proves(config.stale_after, |on| on);
+        said.aux_charge = controls.aux_charge.proves(config.stale_after, |on| on)
+            && controls
+                .aux_charge_off
+                .proves(config.stale_after, |off| !off);
         said
     }
 
@@ -156,26 +161,36 @@ impl Pilot {
         active: &mut Faults,
     ) {
         let limit = config.stale_after;
-        let reading = match (
+        let contacts = (
             controls.select_hold.proven(limit),
             controls.select_deploy.proven(limit),
             controls.select_stow.proven(limit),
-        ) {
-            (Some(true), Some(false), Some(false)) => Selector::Hold,
-            (Some(false), Some(true), Some(false)) => Selector::Deploy,
-            (Some(false), Some(false), Some(true)) => Selector::Stow,
+        );
+        // Exactly one closed; with one contact lost the other two still tell.
+        let reading = match contacts {
+            (Some(true), Some(false), Some(false) | None) | (Some(true), None, Some(false)) => {
+                Selector::Hold
+            }
+            (Some(false), Some(true), Some(false) | None) | (None, Some(true), Some(false)) => {
+                Selector::Deploy
+            }
+            (Some(false), Some(false) | None, Some(true)) | (None, Some(false), Some(true)) => {
+                Selector::Stow
+            }
             _ => Selector::Unproven,
         };
+        let heard = contacts.0.is_some() && contacts.1.is_some() && contacts.2.is_some();
         // Contacts are briefly all open while the selector travels.
-        if self
-            .selector_unproven
-            .feed(reading == Selector::Unproven, config.fault_after.ticks())
-        {
+        if self.selector_unproven.feed(
+            reading == Selector::Unproven || !heard,
+            config.fault_after.ticks(),
+        ) {
             *active |= Fault::SelectorUnproven;
         }
         let before = self.selector.settled();
         let level = self.selector.feed(reading, config.debounce.ticks());
         if level == Selector::Hold {
+            self.seen_centred = true;
             self.centred = true;
             self.ready = true;
         }
@@ -185,7 +200,7 @@ impl Pilot {
             Selector::Unproven | Selector::Hold => None,
         };
         // Thrown straight across, the selector is centred for less than it takes to see.
-        let across = matches!(before, Selector::Deploy | Selector::Stow) && self.centred;
+        let across = matches!(before, Selector::Deploy | Selector::Stow) && self.seen_centred;
         if level != before && (self.ready || across) && pushed.is_some() {
             said.intention = pushed;
             self.ready = false;
@@ -295,6 +310,7 @@ mod tests {
             acknowledge: off,
             acknowledge_rest: on,
             aux_charge: off,
+            aux_charge_off: on,
         }
     }
 
@@ -379,6 +395,16 @@ mod tests {
     }
 
     #[test]
+    fn a_selector_thrown_across_is_heard_even_where_a_fresh_push_was_demanded() {
+        let mut seat = Seat::new();
+        seat.hold(&selecting(false, true, false), 10);
+        seat.pilot.demand_fresh_push();
+        seat.hold(&selecting(false, true, false), 10);
+        seat.hold(&selecting(false, false, true), 10);
+        assert_eq!(seat.intended, [Intention::Deploy, Intention::Stow]);
+    }
+
+    #[test]
     fn a_push_held_since_power_up_is_no_intention() {
         let mut seat = Seat::new();
         seat.pilot = Pilot::default();
@@ -399,6 +425,24 @@ mod tests {
             assert_eq!(said.selector, Selector::Unproven);
             assert!(seat.active.contains(Fault::SelectorUnproven));
         }
+    }
+
+    #[test]
+    fn with_one_selector_contact_lost_the_other_two_still_tell() {
+        let lost = Signal::fresh(false).invalidated();
+        let mut stow = selecting(false, false, true);
+        stow.select_hold = lost;
+        let mut deploy = selecting(false, true, false);
+        deploy.select_stow = lost;
+        for (controls, expected) in [(stow, Intention::Stow), (deploy, Intention::Deploy)] {
+            let mut seat = Seat::new();
+            seat.hold(&controls, 20);
+            assert_eq!(seat.intended, [expected]);
+            assert!(seat.active.contains(Fault::SelectorUnproven));
+        }
+        let mut none = selecting(false, false, false);
+        none.select_hold = lost;
+        assert_eq!(Seat::new().hold(&none, 20).selector, Selector::Unproven);
     }
 
     #[test]

@@ -157,6 +157,8 @@ settings! {
     mast_follow_min: Permille = 6, 2..=50, Permille::SYMBOL;
     /// A resting mast moves at most this far in one window.
     mast_rest_max: Permille = 12, 5..=50, Permille::SYMBOL;
+    /// The door drive presses on its end stop for this long before doors that have moved count as shut.
+    door_press: Millis = 50, 20..=200, Millis::SYMBOL;
     /// Doors come to rest within this long after their drive is switched off.
     door_settle: Millis = 600, 100..=2000, Millis::SYMBOL;
     /// The door drive runs at most this long.
@@ -372,7 +374,7 @@ impl Deref for Config {
 
 /// The first rule between settings that `s` breaks.
 fn broken_rule(s: &Settings) -> Option<&'static str> {
-    let rules: [(bool, &'static str); 16] = [
+    let rules: [(bool, &'static str); 17] = [
         (
             s.park_window <= s.hold_capture,
             "park_window must not exceed hold_capture",
@@ -417,6 +419,10 @@ fn broken_rule(s: &Settings) -> Option<&'static str> {
         (
             s.aux_low < s.aux_resume && s.aux_resume < s.aux_full,
             "aux_low, aux_resume, aux_full must rise",
+        ),
+        (
+            s.door_press < s.overload_after,
+            "door_press must lie below overload_after, or pressing the doors shut would be an overload",
         ),
         (
             s.lock_proof < s.overload_after,

@@ -2,7 +2,9 @@
 //!
 //! Responsibilities:
 //! 1. Prove "open" from both open switches and the absence of shut; prove "shut" the
-//!    other way round; a contradiction proves neither.
+//!    other way round, and, once they have moved, by the drive pressing on its end stop
+//!    as well: a shut switch that fails closed half way must not stand for shut doors.
+//!    A contradiction proves neither.
 //! 2. See that doors at rest stay where they were left.
 //! 3. Drive them, with the discipline of every axis. That they close with a bang is
 //!    normal and no fault (common practice, no source).
@@ -14,6 +16,7 @@ use crate::inputs::DoorSensors;
 use crate::interlock::{Condition, Conditions};
 use crate::outputs::DoorDrive;
 use crate::timer::Sustained;
+use crate::units::Milliamps;
 
 /// Faults that forbid driving the doors until they are cleared on purpose.
 pub const FORBIDDING: Faults = enumset::enum_set!(
@@ -44,6 +47,9 @@ pub struct Doors {
     lost: Sustained,
     resting: Sustained,
     strayed: Sustained,
+    /// The doors have moved, and have not been pressed shut since.
+    moved: bool,
+    pressing: Sustained,
 }
 
 impl Doors {
@@ -67,10 +73,11 @@ impl Doors {
             (Some(false), Some(false), Some(true)) => Place::Shut,
             _ => Place::Unknown,
         };
+        self.judge_press(place, current, config);
         match place {
             Place::Open => *proven |= Condition::DoorsOpen,
-            Place::Shut => *proven |= Condition::DoorsShut,
-            Place::Unknown => {}
+            Place::Shut if !self.moved => *proven |= Condition::DoorsShut,
+            Place::Shut | Place::Unknown => {}
         }
         let (left, right, shut) = readings;
         let contradiction = shut == Some(true) && (left == Some(true) || right == Some(true));
@@ -111,6 +118,19 @@ impl Doors {
         }
     }
 
+    /// Sees the doors leave shut, and the drive press them shut again.
+    fn judge_press(&mut self, place: Place, current: Option<Milliamps>, config: &Config) {
+        let driven = self.axis.driven();
+        if driven == Some(Way::Out) || place == Place::Open {
+            self.moved = true;
+        }
+        let loaded = current.is_some_and(|current| current.magnitude() > config.door_overload);
+        let pressing = driven == Some(Way::In) && place == Place::Shut && loaded;
+        if self.pressing.feed(pressing, config.door_press.ticks()) {
+            self.moved = false;
+        }
+    }
+
     /// True once resting doors have left the place where they came to rest.
     fn has_strayed(&mut self, place: Place, doubtful: bool, config: &Config) -> bool {
         let driven = self.axis.driven().is_some();
@@ -144,7 +164,6 @@ fn limits(config: &Config) -> Limits {
 mod tests {
     use super::*;
     use crate::signal::Signal;
-    use crate::units::Milliamps;
 
     fn sensors(left: bool, right: bool, shut: bool) -> DoorSensors {
         DoorSensors {
@@ -179,6 +198,24 @@ mod tests {
             assert_eq!(proven.contains(Condition::DoorsOpen), open_proven);
             assert_eq!(proven.contains(Condition::DoorsShut), shut_proven);
         }
+    }
+
+    #[test]
+    fn doors_that_have_moved_are_shut_only_once_they_are_pressed_shut() {
+        let config = Config::default();
+        let mut doors = Doors::default();
+        observe(&mut doors, &sensors(true, true, false), 5);
+        doors.drive(Some(Way::In), &config);
+        let (proven, _) = observe(&mut doors, &sensors(false, false, true), 20);
+        assert!(!proven.contains(Condition::DoorsShut), "the switch alone");
+        let mut pressed = sensors(false, false, true);
+        pressed.drive_current = Signal::fresh(Milliamps::new(25_000));
+        let (proven, active) = observe(&mut doors, &pressed, 5);
+        assert!(proven.contains(Condition::DoorsShut));
+        assert_eq!(active, Faults::empty());
+        doors.drive(None, &config);
+        let (proven, _) = observe(&mut doors, &sensors(false, false, true), 5);
+        assert!(proven.contains(Condition::DoorsShut), "forgotten at rest");
     }
 
     #[test]

@@ -62,8 +62,10 @@ pub struct Controls {
     pub acknowledge: Signal<bool>,
     /// Alert acknowledge button, contact closed while it is released.
     pub acknowledge_rest: Signal<bool>,
-    /// Auxiliary charge request switch; true when on.
+    /// Auxiliary charge request switch, contact closed when it is on.
     pub aux_charge: Signal<bool>,
+    /// Auxiliary charge request switch, contact closed when it is off.
+    pub aux_charge_off: Signal<bool>,
 }
 
 /// The mast's sensors.

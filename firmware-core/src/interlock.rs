@@ -145,8 +145,6 @@ pub enum Reason {
     MastNotLocked,
     /// The mast is not proven stowed.
     MastNotStowed,
-    /// The mast is not proven above the blade-clearance position.
-    MastNotClear,
     /// Mast sensors contradict each other or are not heard.
     MastNotConsistent,
     /// A mast fault is latched.
@@ -290,10 +288,12 @@ impl Permission {
                 AirspeedInRange => AirspeedOutOfRange,
                 OnTime => Late,
             ],
-            // Inside the bay the blade has no room to turn, and a motor that disobeyed
-            // would turn it: there the torque enable stays off, whatever is wished.
+            // SR-25: no torque unless the mast is locked. In the bay the blade has no room
+            // to turn, and a motor that disobeyed would turn it; elsewhere it would pull
+            // on a mast that nothing holds. Off its lock the blade is slowed by shorted
+            // windings and kept by its detent.
             Self::TurnBlade => clauses![
-                MastClear => MastNotClear,
+                MastLocked => MastNotLocked,
                 BusLive => BusNotLive,
                 BladeKnown => BladeUnknown,
                 BladeAgrees => BladeDisagrees,
@@ -303,7 +303,7 @@ impl Permission {
                 OnTime => Late,
             ],
             Self::HoldBlade => clauses![
-                MastClear => MastNotClear,
+                MastLocked => MastNotLocked,
                 BusLive => BusNotLive,
                 BladeKnown => BladeUnknown,
                 BladeAgrees => BladeDisagrees,
@@ -313,7 +313,6 @@ impl Permission {
                 NotBench => Bench,
                 OnTime => Late,
             ],
-            // On a mast that is not locked the blade is slowed by shorted windings alone.
             Self::BrakeBlade => clauses![
                 MastLocked => MastNotLocked,
                 BusLive => BusNotLive,
@@ -377,7 +376,6 @@ impl Reason {
         match self {
             Self::MastNotLocked => "mast not proven locked",
             Self::MastNotStowed => "mast not proven stowed",
-            Self::MastNotClear => "mast not proven above the clearance position",
             Self::MastNotConsistent => "mast sensors contradict each other or are not heard",
             Self::MastFaultLatched => "a mast fault is latched",
             Self::DeadTime => "dead time before reversing",

@@ -77,7 +77,7 @@ fn a_new_board_switches_everything_off_before_its_first_tick() {
 #[test]
 fn every_contact_reaches_the_signal_of_its_name_and_no_other() {
     type Look = fn(&Inputs) -> Signal<bool>;
-    let looks: [(&'static str, Look); 17] = [
+    let looks: [(&'static str, Look); 18] = [
         ("select_hold", |i| i.controls.select_hold),
         ("select_deploy", |i| i.controls.select_deploy),
         ("select_stow", |i| i.controls.select_stow),
@@ -87,6 +87,7 @@ fn every_contact_reaches_the_signal_of_its_name_and_no_other() {
         ("acknowledge", |i| i.controls.acknowledge),
         ("acknowledge_rest", |i| i.controls.acknowledge_rest),
         ("aux_charge", |i| i.controls.aux_charge),
+        ("aux_charge_off", |i| i.controls.aux_charge_off),
         ("mast_stowed", |i| i.mast.stowed_switch),
         ("mast_deployed", |i| i.mast.deployed_switch),
         ("mast_locked", |i| i.mast.lock_switch),

@@ -76,6 +76,7 @@ impl Words<'_> {
                 acknowledge: self.switch(),
                 acknowledge_rest: self.switch(),
                 aux_charge: self.switch(),
+                aux_charge_off: self.switch(),
             },
             mast: MastSensors {
                 position: self.share(),
@@ -157,7 +158,7 @@ proptest! {
 
     #[test]
     fn any_inputs_in_any_order_give_consistent_outputs(
-        ticks in prop::collection::vec((prop::collection::vec(any::<u32>(), 46), 1..80_u16), 1..40),
+        ticks in prop::collection::vec((prop::collection::vec(any::<u32>(), 47), 1..80_u16), 1..40),
         retained in any::<u64>(),
     ) {
         let config = Config::default();
@@ -172,7 +173,7 @@ proptest! {
 
     #[test]
     fn the_same_inputs_give_the_same_outputs_and_the_same_state(
-        ticks in prop::collection::vec(prop::collection::vec(any::<u32>(), 46), 1..40),
+        ticks in prop::collection::vec(prop::collection::vec(any::<u32>(), 47), 1..40),
     ) {
         let config = Config::default();
         let mut one = Sequencer::wake(Faults::empty(), &config);

@@ -134,7 +134,7 @@ rules! {
     heat_warning: alerts::HeatWarning,
     airspeed_range: envelope::AirspeedRange,
     bench_is_slow: envelope::BenchIsSlow,
-    no_torque_in_bay: envelope::NoTorqueInBay,
+    no_torque_unlocked: envelope::NoTorqueUnlocked,
     }
 }
 

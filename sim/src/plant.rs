@@ -73,13 +73,12 @@ const SLOW: u32 = 10;
 const SLOW_STEP: f64 = TICK * SLOW as f64;
 /// Air is worked out anew once in this many ticks.
 const AIR_EVERY: u32 = 100;
-/// A hand pushes on no blade that runs away from it faster than this, rad/s: about 3 m/s
-/// at the tip of the blade. Common practice, no source.
-const HAND: f64 = 3.0;
-/// Doors open this far let a hand reach a blade behind them, 0 to 1.
-const REACH: f64 = 0.1;
 /// Below this speed the shaft is stepped finely, rad/s.
 const FINE_BELOW: f64 = 25.0;
+/// A hand reaches the blade through doors opened further than this, 0 to 1.
+const HAND_PASSES: f64 = 0.3;
+/// A hand follows the blade up to this speed, rad/s: a walking pace at the tip.
+const HAND_FOLLOWS: f64 = 2.0;
 /// Fine steps of the shaft in one tick.
 const FINE_STEPS: u32 = 4;
 
@@ -225,14 +224,6 @@ impl Plant {
         self.tick = self.tick.wrapping_add(1);
     }
 
-    /// Torque of a hand on the blade, N m: none behind shut doors, none on a blade that
-    /// already runs away from it.
-    fn hand(&self, push: f64) -> f64 {
-        let reached = self.doors.opening > REACH;
-        let follows = self.shaft.speed * push.signum() < HAND;
-        if reached && follows { push } else { 0.0 }
-    }
-
     /// Turns the shaft under motor, air, detent and push; gives the motor's powers.
     fn turn_shaft(&mut self, drives: &Drives, around: &Surroundings, defects: &Defects) -> Powers {
         let motor = &self.setup.motor;
@@ -267,7 +258,7 @@ impl Plant {
                 // A fast shaft takes and returns the detent's work many times a second.
                 self.propeller.bearing()
             };
-            let outside = detent.torque - air.torque + self.hand(defects.blade_push);
+            let outside = detent.torque - air.torque + self.push(defects.blade_push);
             let before = self.shaft.angle;
             let friction = detent.friction + defects.shaft_drag;
             self.shaft.turn(torque + outside, friction, kick, dt);
@@ -286,6 +277,14 @@ impl Plant {
             thrust,
         };
         motor.powers(drives.motor, &seen, torque)
+    }
+
+    /// What a hand that pushes the blade puts on it, N m: nothing behind shut doors, and
+    /// nothing on a blade that turns away faster than a hand follows.
+    fn push(&self, torque: f64) -> f64 {
+        let reached = self.doors.opening > HAND_PASSES;
+        let followed = self.shaft.speed * torque.signum() < HAND_FOLLOWS;
+        if reached && followed { torque } else { 0.0 }
     }
 
     fn move_mast_and_doors(&mut self, drives: &Drives, defects: &Defects) {

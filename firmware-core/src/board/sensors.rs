@@ -27,6 +27,7 @@ pub struct Contacts<P> {
     pub acknowledge: P,
     pub acknowledge_rest: P,
     pub aux_charge: P,
+    pub aux_charge_off: P,
     pub mast_stowed: P,
     pub mast_deployed: P,
     pub mast_locked: P,
@@ -77,6 +78,10 @@ impl<P: InputPin> Contacts<P> {
             level(&mut self.acknowledge_rest),
         );
         renew(&mut controls.aux_charge, level(&mut self.aux_charge));
+        renew(
+            &mut controls.aux_charge_off,
+            level(&mut self.aux_charge_off),
+        );
 
         let mast = &mut inputs.mast;
         renew(&mut mast.stowed_switch, level(&mut self.mast_stowed));

@@ -63,14 +63,14 @@ impl Sequencer {
             doors,
         };
         let aux = seen.said.aux_charge;
-        // Without a bus there is nothing to hold the blade with, and in the bay no torque
+        // Without a bus there is nothing to hold the blade with, and off its lock no torque
         // is allowed: then there is nothing to ask for.
-        let rest =
-            if self.bus.stage() == bus::Stage::Live && seen.proven.contains(Condition::MastClear) {
-                Still
-            } else {
-                Slowed
-            };
+        let live = self.bus.stage() == bus::Stage::Live;
+        let rest = if live && seen.proven.contains(Condition::MastLocked) {
+            Still
+        } else {
+            Slowed
+        };
         // The doors are open whenever the mast is out; after a reset they may not be.
         let opened = (!seen.proven.contains(Condition::DoorsOpen)).then_some(Way::Out);
         match self.state {

@@ -189,26 +189,26 @@ fn a_blade_that_leaves_its_place_in_the_bay_halts_the_mast_at_once() {
 }
 
 #[test]
-fn no_torque_is_enabled_while_the_mast_is_in_the_bay() {
+fn no_torque_is_enabled_while_the_mast_is_not_locked() {
     let mut rig = Rig::stowed();
-    let mut in_bay = 0;
-    let check = |rig: &Rig, in_bay: &mut u32| {
-        if rig.position() < 640 {
-            *in_bay += 1;
+    let mut unlocked = 0;
+    let check = |rig: &Rig, unlocked: &mut u32| {
+        if rig.position() < 1000 {
+            *unlocked += 1;
             assert!(!rig.outputs.drives.motor_enable, "{:?}", rig.outputs.drives);
         }
     };
     rig.deploy();
     while rig.sequencer.state() != State::Armed {
         rig.tick();
-        check(&rig, &mut in_bay);
+        check(&rig, &mut unlocked);
     }
     rig.stow();
     while rig.sequencer.state() != State::Stowed {
         rig.tick();
-        check(&rig, &mut in_bay);
+        check(&rig, &mut unlocked);
     }
-    assert!(in_bay > 1000);
+    assert!(unlocked > 1000);
 }
 
 #[test]

@@ -38,7 +38,13 @@ impl Sequencer {
             State::StowDoors => oppose_stow(seen).unwrap_or(self.stow_doors(seen)),
 
             State::Jog => self.jog(seen, config),
-            State::Bench if seen.said.bench_key_off && seen.said.acknowledged => State::Resting,
+            State::Bench if seen.said.bench_key_off && seen.said.acknowledged => {
+                if seen.said.stop {
+                    State::Halted(Halt::StopThrown)
+                } else {
+                    State::Resting
+                }
+            }
             State::Bench => State::Bench,
         }
     }
@@ -77,7 +83,7 @@ impl Sequencer {
     }
 
     fn rest(&self, seen: &Seen) -> State {
-        match seen.said.intention {
+        match seen.asked() {
             Some(Intention::Deploy) => State::DeployPower,
             Some(Intention::Stow | Intention::StopAndStow) => begin_stow(seen),
             None if seen.said.stop_fresh => State::Halted(Halt::StopThrown),
@@ -91,7 +97,7 @@ impl Sequencer {
         if self.settling.feed(!seen.is_stowed(), after) {
             return State::Resting;
         }
-        match seen.said.intention {
+        match seen.asked() {
             Some(Intention::Deploy) => State::DeployPower,
             // What is stowed need not be stowed again.
             Some(Intention::Stow | Intention::StopAndStow) | None => State::Stowed,
@@ -264,6 +270,15 @@ impl Sequencer {
 impl Seen {
     fn proves(&self, condition: Condition) -> bool {
         self.proven.contains(condition)
+    }
+
+    /// The intention that may start a chain from rest. With the bench key on and the
+    /// aircraft on the ground none may: a reset during maintenance must not turn the
+    /// crew's next push into a powered move.
+    fn asked(&self) -> Option<Intention> {
+        self.said
+            .intention
+            .filter(|_| !(self.said.bench_key && self.slow_air))
     }
 
     fn is_stowed(&self) -> bool {

@@ -110,6 +110,7 @@ impl Bench {
                 acknowledge: contact("acknowledge"),
                 acknowledge_rest: contact("acknowledge_rest"),
                 aux_charge: contact("aux_charge"),
+                aux_charge_off: contact("aux_charge_off"),
                 mast_stowed: contact("mast_stowed"),
                 mast_deployed: contact("mast_deployed"),
                 mast_locked: contact("mast_locked"),

@@ -232,7 +232,8 @@ sensors! {
     BenchKey = "controls.bench-key", "bench key's contact", (controls.bench_key), CONTACT;
     Acknowledge = "controls.acknowledge", "acknowledge button's pressed contact", (controls.acknowledge), CONTACT, twin AcknowledgeRest;
     AcknowledgeRest = "controls.acknowledge-rest", "acknowledge button's released contact", (controls.acknowledge_rest), CONTACT, twin Acknowledge;
-    AuxCharge = "controls.aux-charge", "auxiliary charge switch's contact", (controls.aux_charge), CONTACT;
+    AuxCharge = "controls.aux-charge", "auxiliary charge switch's on contact", (controls.aux_charge), CONTACT, twin AuxChargeOff;
+    AuxChargeOff = "controls.aux-charge-off", "auxiliary charge switch's off contact", (controls.aux_charge_off), CONTACT, twin AuxCharge;
     MastPosition = "mast.position", "mast position sensor", (mast.position), LEVER;
     MastStowed = "mast.stowed-switch", "stowed end switch", (mast.stowed_switch), CONTACT, twin MastDeployed;
     MastDeployed = "mast.deployed-switch", "deployed end switch", (mast.deployed_switch), CONTACT, twin MastStowed;

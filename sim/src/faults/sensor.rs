@@ -52,6 +52,8 @@ pub(super) enum Effect {
     Invert,
     /// The sample comes so many seconds late.
     Delay(f64),
+    /// Late by so many seconds, and seen to be.
+    Late(f64),
     /// The sample is the twin's, and the twin's is this one.
     Swap,
 }
@@ -292,7 +294,7 @@ pub(super) struct State {
 impl State {
     /// The state at the moment the fault begins.
     pub(super) fn new(effect: Effect) -> Self {
-        let delay = if let Effect::Delay(seconds) = effect {
+        let delay = if let Effect::Delay(seconds) | Effect::Late(seconds) = effect {
             Some(Delay::new(seconds))
         } else {
             None
@@ -341,6 +343,13 @@ impl State {
                 Some(delay) => delay.pass(sample),
                 None => sample,
             },
+            Effect::Late(seconds) => {
+                let late = match &mut self.delay {
+                    Some(delay) => delay.pass(sample),
+                    None => sample,
+                };
+                (0..super::timing::ticks(seconds)).fold(late, |late, _| late.older())
+            }
             Effect::Swap => sample,
         }
     }

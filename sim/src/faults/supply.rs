@@ -7,19 +7,20 @@ use super::kind::Kind;
 use super::sensor::{CYCLE, Effect, LATE};
 use super::target::Target;
 
-/// The channels whose frames the link carries.
+/// The channels whose frames the link carries. Frames have a counter and a time stamp, so
+/// that lost, repeated and late ones show in the age of what they bring. The stop
+/// contacts are wired by themselves: no link may stand between a hand and a stop.
 pub(super) const LINKED: &[SensorId] = &[
     SensorId::ThrottleA,
     SensorId::ThrottleB,
     SensorId::SelectHold,
     SensorId::SelectDeploy,
     SensorId::SelectStow,
-    SensorId::StopA,
-    SensorId::StopB,
     SensorId::BenchKey,
     SensorId::Acknowledge,
     SensorId::AcknowledgeRest,
     SensorId::AuxCharge,
+    SensorId::AuxChargeOff,
 ];
 
 struct LinkRow {
@@ -50,15 +51,15 @@ const LINK: &[LinkRow] = &[
     },
     LinkRow {
         kind: Kind::Stuck,
-        does: "repeats one frame for ever, as if new",
+        does: "repeats one frame for ever, which its counter betrays",
         strength: None,
-        effect: |_| Effect::Hold,
+        effect: |_| Effect::Silence,
     },
     LinkRow {
         kind: Kind::Delayed,
-        does: "brings every frame the given time late, as if new",
+        does: "brings every frame the given time late, which its stamp betrays",
         strength: Some(LATE),
-        effect: Effect::Delay,
+        effect: Effect::Late,
     },
 ];
 

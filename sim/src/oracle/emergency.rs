@@ -1,6 +1,7 @@
 //! Emergencies and interruptions: HZ-8, SR-05, SR-07, SR-14.
 
 use mastwright_core::State;
+use mastwright_core::signal::Signal;
 
 use super::Rule;
 use super::limits::{AWAKE, REACTION};
@@ -100,6 +101,7 @@ impl Clock {
         }
         self.stow_held = match (now.frame.controls.selector, now.past.pushed) {
             (Push::Stow, Some(_)) if self.thrust_before > 0 => 1,
+            (Push::Stow, None) if self.stow_held > 0 && !told_stow(now) => self.stow_held,
             (Push::Stow, None) if self.stow_held > 0 => self.stow_held.saturating_add(1),
             (Push::Hold | Push::Deploy | Push::Stow, _) => 0,
         };
@@ -131,6 +133,20 @@ impl Clock {
             | State::Jog => self.opposed || now.put_away(),
         }
     }
+}
+
+/// The controller was told of the push to stow: that contact closed, and neither other
+/// one. A selector whose contacts contradict one another proves no push; the stop switch,
+/// wired by itself, is there for that.
+#[inline]
+fn told_stow(now: &Moment<'_>) -> bool {
+    let controls = &now.frame.inputs.controls;
+    let closed = |contact: &Signal<bool>| contact.is_valid() && contact.raw();
+    let heard = controls.select_stow.age().ticks() <= 10;
+    heard
+        && closed(&controls.select_stow)
+        && !closed(&controls.select_hold)
+        && !closed(&controls.select_deploy)
 }
 
 /// HZ-8. Met while a stop-and-stow has been asked for and has not ended.
@@ -344,7 +360,10 @@ mod tests {
 
     #[test]
     fn stow_under_thrust_counts_and_a_bounce_does_not() {
-        let pushed = with(&flying(), |f| f.controls.selector = Push::Stow);
+        let unheard = with(&flying(), |f| f.controls.selector = Push::Stow);
+        let pushed = with(&unheard, |f| {
+            f.inputs.controls.select_stow = Signal::fresh(true);
+        });
         let ignored = in_state(State::Deployed, &locked());
         assert!(breaks(
             "SR-07",
@@ -352,6 +371,8 @@ mod tests {
         ));
         let bounce: &[_] = &[(200, &flying()), (2, &pushed), (6100, &ignored)];
         assert_eq!(judge("SR-07", bounce), Outcome::NotExercised);
+        let not_told: &[_] = &[(200, &flying()), (9, &unheard), (6100, &ignored)];
+        assert_eq!(judge("SR-07", not_told), Outcome::NotExercised);
     }
 
     #[test]

@@ -76,13 +76,13 @@ impl Rule for BenchIsSlow {
     }
 }
 
-/// SR-25. Met while the mast is, in truth, below the clearance position and not stowed.
+/// SR-25. Met while the mast is, in truth, neither locked nor stowed.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct NoTorqueInBay {
+pub(super) struct NoTorqueUnlocked {
     enabled: Run,
 }
 
-impl Default for NoTorqueInBay {
+impl Default for NoTorqueUnlocked {
     fn default() -> Self {
         Self {
             enabled: Run::NEVER,
@@ -90,18 +90,18 @@ impl Default for NoTorqueInBay {
     }
 }
 
-impl Rule for NoTorqueInBay {
+impl Rule for NoTorqueUnlocked {
     const ID: &'static str = "SR-25";
 
     #[inline]
     fn judge(&mut self, now: &Moment<'_>) -> Finding {
-        let position = now.frame.truth.mast.position;
-        let in_bay = position < now.limits.clearance_position;
-        let enabled = in_bay && now.frame.outputs.drives.motor_enable;
+        let mast = &now.frame.truth.mast;
+        let enabled = !mast.locked && now.frame.outputs.drives.motor_enable;
         if self.enabled.feed(enabled) > REACTION {
-            return Finding::measured("the motor was enabled in the bay, at travel", position, "");
+            let travel = mast.position * 100.0;
+            return Finding::measured("the motor was enabled off the lock, at travel", travel, "%");
         }
-        Finding::held_if(in_bay && position > now.limits.mast_stowed)
+        Finding::held_if(!mast.locked && mast.position > now.limits.mast_stowed)
     }
 }
 
@@ -165,7 +165,7 @@ mod tests {
     }
 
     #[test]
-    fn the_motor_is_not_enabled_in_the_bay() {
+    fn the_motor_is_not_enabled_off_the_lock() {
         let hold = |frame: &Frame| {
             with(frame, |f| {
                 f.outputs.drives.motor = Motor::Hold(Permille::FULL);

@@ -145,7 +145,7 @@ pub const REQUIREMENTS: &[Requirement] = &[
     Requirement {
         id: "SR-07",
         title: "A stop-and-stow ends in time: stowed, or halted with its reason",
-        statement: "Stop-and-stow, and Stow under thrust, ends within 60 s and under any single fault: mast stowed and doors shut, or a safe halt declared with its reason, unless the pilot takes over. An end shown as stowed is one.",
+        statement: "Stop-and-stow, and Stow under thrust as far as the selector's contacts prove it, ends within 60 s and under any single fault: mast stowed and doors shut, or a safe halt declared with its reason, unless the pilot takes over. An end shown as stowed is one.",
         hazards: &["HZ-8"],
         judged: Judged::RunTime,
     },
@@ -270,9 +270,9 @@ pub const REQUIREMENTS: &[Requirement] = &[
     },
     Requirement {
         id: "SR-25",
-        title: "No torque in the bay",
-        statement: "The motor is not enabled while the mast is in the bay: a motor that disobeys would turn the blade into the fuselage faster than anything could detect.",
-        hazards: &["HZ-1"],
+        title: "No torque unless the mast is locked",
+        statement: "The motor is not enabled unless the mast is locked: a motor that disobeys would turn the blade into the fuselage, or pull on a mast that nothing holds, faster than anything could detect.",
+        hazards: &["HZ-1", "HZ-2"],
         judged: Judged::RunTime,
     },
 ];

@@ -134,19 +134,6 @@ fn a_hand_is_resisted_more_the_further_it_pushes() {
 }
 
 #[test]
-fn a_hand_reaches_no_blade_behind_shut_doors_and_spins_none_up() {
-    let pushed = Defects {
-        blade_push: 60.0,
-        ..sound()
-    };
-    let mut shut = Plant::new(&Setup::default());
-    let behind = run(&mut shut, &Drives::default(), &pushed, 2.0);
-    assert!(off_park(behind.propeller.angle).abs() < 1e-6);
-    let out = run(&mut airborne(0.0, 0.0), &Drives::default(), &pushed, 2.0);
-    assert!(out.propeller.speed < 5.0, "{}", out.propeller.speed);
-}
-
-#[test]
 fn a_false_angle_source_holds_the_blade_at_the_wrong_place() {
     let hold = commanding(Motor::Hold(Permille::FULL));
     let mut plant = airborne(0.0, 0.0);

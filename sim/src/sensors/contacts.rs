@@ -30,6 +30,7 @@ pub fn controls(controls: &Controls) -> inputs::Controls {
         acknowledge: Signal::fresh(controls.acknowledge),
         acknowledge_rest: Signal::fresh(!controls.acknowledge),
         aux_charge: Signal::fresh(controls.aux_charge),
+        aux_charge_off: Signal::fresh(!controls.aux_charge),
     }
 }
 

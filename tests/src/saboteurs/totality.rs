@@ -150,6 +150,7 @@ impl Words {
             acknowledge: self.contact(),
             acknowledge_rest: self.contact(),
             aux_charge: self.contact(),
+            aux_charge_off: self.contact(),
         }
     }
 

@@ -207,6 +207,9 @@ impl Rig {
         show(&mut doors.left_open, self.doors > 985);
         show(&mut doors.right_open, self.doors > 985);
         show(&mut doors.shut, self.doors < 10);
+        let pressing = self.doors == 0 && self.outputs.drives.doors == DoorDrive::Close;
+        let amps = if pressing { 25_000 } else { 5_000 };
+        show(&mut doors.drive_current, Milliamps::new(amps));
         let propeller = &mut self.inputs.propeller;
         show(&mut propeller.angle_a, CentiDegrees::new(self.angle));
         show(&mut propeller.angle_b, CentiDegrees::new(self.angle));
@@ -240,6 +243,7 @@ fn healthy() -> Inputs {
     controls.throttle_b = Signal::fresh(Permille::ZERO);
     controls.select_hold = Signal::fresh(true);
     controls.acknowledge_rest = Signal::fresh(true);
+    controls.aux_charge_off = Signal::fresh(true);
     for contact in [
         &mut controls.select_deploy,
         &mut controls.select_stow,

@@ -203,14 +203,26 @@ fn a_signal_never_received_stays_unproven_whatever_the_fault() {
 }
 
 #[test]
-fn a_lost_link_silences_every_control_and_no_other_sensor() {
+fn a_late_link_shows_how_late_it_is() {
+    let mut late = injector("link", Kind::Delayed, Some(0.3));
+    for _ in 0..100 {
+        let mut inputs = super::readings(0);
+        late.corrupt_inputs(&mut inputs);
+        late.tick();
+        assert!(SensorId::ThrottleA.read(&inputs).age >= Age::new(30));
+    }
+}
+
+#[test]
+fn a_lost_link_silences_every_control_but_the_stop_and_no_other_sensor() {
     let mut lost = injector("link", Kind::Dropout, None);
     let mut inputs = super::readings(0);
     let clean = inputs;
     lost.corrupt_inputs(&mut inputs);
     for id in SensorId::ALL {
-        let of_the_pilot = id.name().starts_with("controls.");
+        let stop = matches!(id, SensorId::StopA | SensorId::StopB);
+        let linked = id.name().starts_with("controls.") && !stop;
         let silent = id.read(&inputs) == id.read(&clean).older();
-        assert_eq!(silent, of_the_pilot, "{}", id.name());
+        assert_eq!(silent, linked, "{}", id.name());
     }
 }
