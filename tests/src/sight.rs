@@ -202,7 +202,9 @@ pub const CONCERNS: &[(&str, &[&str])] = &[
     ("believes-slow-air", &["mechanics.over-speed/acts"]),
     (
         "misses-lost-lock",
-        &["ground-cycle@1900/actuator.mast-drive/stuck-on=-1+0.5,1900/actuator.mast-power/stuck-on+0.5"],
+        &[
+            "ground-cycle@1900/actuator.mast-drive/stuck-on=-1+0.5,1900/actuator.mast-power/stuck-on+0.5",
+        ],
     ),
     (
         "trusts-one-angle",
