@@ -16,6 +16,7 @@
 mod actuator;
 mod catalogue;
 mod channel;
+mod detector;
 mod drive;
 mod fault;
 mod injector;
@@ -32,6 +33,7 @@ mod timing;
 pub use actuator::ActuatorId;
 pub use catalogue::{Entry, Scale, catalogue};
 pub use channel::{Channel, Number, SensorId};
+pub use detector::DetectorId;
 pub use fault::{Fault, Refusal};
 pub use injector::Injector;
 pub use kind::Kind;

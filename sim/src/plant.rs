@@ -188,6 +188,9 @@ impl Plant {
 
     /// Moves on by one tick of 10 ms.
     pub fn step(&mut self, drives: &Drives, surroundings: &Surroundings, defects: &Defects) {
+        for (pack, added) in self.packs.iter_mut().zip(defects.pack_aged) {
+            pack.age(added);
+        }
         let powers = self.turn_shaft(drives, surroundings, defects);
         let charger = self
             .auxiliary
@@ -200,9 +203,14 @@ impl Plant {
         self.auxiliary
             .step(moving, fans, charger, defects.aux_drain);
         self.move_mast_and_doors(drives, defects);
+        let excess = if self.truth.aircraft.on_ground {
+            0.0
+        } else {
+            defects.over_speed
+        };
         self.aircraft.step(
             &aircraft::Acting {
-                target_airspeed: surroundings.target_airspeed,
+                target_airspeed: surroundings.target_airspeed + excess,
                 gust: defects.gust,
                 thrust: self.truth.propeller.thrust,
                 density: self.air.density,
@@ -252,7 +260,8 @@ impl Plant {
             };
             let outside = detent.torque - air.torque + self.push(defects.blade_push);
             let before = self.shaft.angle;
-            self.shaft.turn(torque + outside, detent.friction, kick, dt);
+            let friction = detent.friction + defects.shaft_drag;
+            self.shaft.turn(torque + outside, friction, kick, dt);
             // The angle source follows the shaft through the tick.
             seen.angle = (seen.angle + self.shaft.angle - before).rem_euclid(TAU);
             thrust = air.thrust;

@@ -12,7 +12,6 @@ mod memory;
 
 pub use controller::Controller;
 
-use mastwright_core::heat_warning::HeatLimits;
 use mastwright_core::journal::{Journal, Stamp};
 use mastwright_core::outputs::{Drives, Indications};
 use mastwright_core::{Config, Outputs, Sequencer};
@@ -49,14 +48,14 @@ impl World<Sequencer> {
     /// A world with the real controller.
     #[must_use]
     pub fn new(scenario: &Scenario, seed: u64) -> Self {
-        Self::with(scenario, seed, HeatLimits::default())
+        Self::with(scenario, seed)
     }
 }
 
 impl<C: Controller> World<C> {
-    /// A world with any controller and any limits of the heat warning.
+    /// A world with any controller.
     #[must_use]
-    pub fn with(scenario: &Scenario, seed: u64, heat: HeatLimits) -> Self {
+    pub fn with(scenario: &Scenario, seed: u64) -> Self {
         let mut memory = Memory::default();
         let (journal, recovered) = Journal::recover(&mut memory);
         let faults: Vec<Fault> = scenario
@@ -73,7 +72,7 @@ impl<C: Controller> World<C> {
             controller: C::wake(recovered.retained.faults, &scenario.config),
             journal,
             memory,
-            heat: Heat::new(heat),
+            heat: Heat::new(C::heat_limits()),
             awake: Some(0),
             frame: Frame::default(),
             first: true,
@@ -128,7 +127,9 @@ impl<C: Controller> World<C> {
 
     /// Lets the heat warning and the plant move on.
     fn end_tick(&mut self, stage: Stage) -> &Frame {
-        self.frame.heat_warning = self.heat.step(&self.frame.truth, &self.frame.controls);
+        self.frame.heat_warning =
+            self.heat
+                .step(&self.frame.truth, &self.frame.controls, &mut self.injector);
         self.move_plant(stage.target_airspeed, stage.person_near);
         self.injector.tick();
         &self.frame

@@ -27,6 +27,8 @@ use mastwright_core::{Faults, Outputs};
 use mastwright_sim::oracle::{Outcome, Verdict};
 use mastwright_sim::scenario::Scenario;
 
+use crate::sight::Eyes;
+
 pub use flown::Tamper;
 pub use scenes::Scene;
 
@@ -52,6 +54,8 @@ pub enum Trial {
         scene: &'static Scene,
         /// Flies it.
         fly: fn(&Scenario) -> Verdict,
+        /// Flies it elsewhere: through the fault matrix and random missions.
+        eyes: Eyes,
     },
     /// A check that both it and the honest one go through.
     Checked {
@@ -80,12 +84,15 @@ impl Saboteur {
         does: &'static str,
         scene: &'static Scene,
     ) -> Self {
-        let fly = flown::fly::<T>;
         Self {
             name,
             breaks,
             does,
-            trial: Trial::Flown { scene, fly },
+            trial: Trial::Flown {
+                scene,
+                fly: flown::fly::<T>,
+                eyes: Eyes::on::<flown::Sabotaged<T>>(),
+            },
         }
     }
 
@@ -105,7 +112,7 @@ impl Saboteur {
     /// caught.
     pub fn catch(&self) -> Result<Caught, String> {
         match self.trial {
-            Trial::Flown { scene, fly } => {
+            Trial::Flown { scene, fly, .. } => {
                 let scenario = scene.read()?;
                 must_hold(self.breaks, &flown::fly_honest(&scenario))?;
                 must_break(self.breaks, &fly(&scenario))

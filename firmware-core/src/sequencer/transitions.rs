@@ -220,10 +220,13 @@ impl Sequencer {
                 State::Jog
             }
             Selector::Hold | Selector::Unproven => {
-                if seen.proves(Condition::MastLocked) {
-                    State::Deployed
-                } else if seen.is_stowed() {
+                if seen.is_stowed() {
                     State::Stowed
+                } else if seen.said.stop && self.left.is_over() {
+                    // A stop was asked for and opposed; it is not to end without an answer.
+                    State::Halted(Halt::StopThrown)
+                } else if seen.proves(Condition::MastLocked) {
+                    State::Deployed
                 } else if self.left.is_over() {
                     State::Resting
                 } else {

@@ -2,7 +2,6 @@
 //! copies of the world from which cells are flown.
 
 use enumset::EnumSet;
-use mastwright_core::heat_warning::HeatLimits;
 use mastwright_core::outputs::{Drives, Indications};
 use mastwright_core::{Fault, State};
 
@@ -50,7 +49,7 @@ impl<C: Controller> Checkpoint<C> {
     fn start(scenario: &Scenario, seed: u64) -> Self {
         Self {
             tick: 0,
-            world: World::with(scenario, seed, HeatLimits::default()),
+            world: World::with(scenario, seed),
             oracle: Oracle::new(&Limits::default()),
         }
     }

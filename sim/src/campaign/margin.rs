@@ -72,13 +72,13 @@ fn harm<'a, C: Controller>(
 
 /// True when a fault of `target` can change what happens while the controller is not
 /// asked. A reading it is told, its memory, its processor and the link to it change
-/// nothing then, so all of these share the tolerance of their moment. The plant reads
+/// nothing then, nor does a heat detector, so all of these share the tolerance of their moment. The plant reads
 /// one sensor itself: the motor is held and turned by blade angle source A.
 #[must_use]
 pub fn matters_unasked(target: Target) -> bool {
     match target {
         Target::Sensor(id) => matches!(id, SensorId::AngleA | SensorId::AngleB),
-        Target::Link | Target::Memory | Target::Processor => false,
+        Target::Detector(_) | Target::Link | Target::Memory | Target::Processor => false,
         Target::Actuator(_) | Target::Mechanics(_) | Target::Pilot(_) | Target::Power => true,
     }
 }

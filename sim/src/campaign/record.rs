@@ -121,7 +121,7 @@ impl Family {
     #[must_use]
     pub const fn of(target: Target) -> Self {
         match target {
-            Target::Sensor(_) => Self::Sensor,
+            Target::Sensor(_) | Target::Detector(_) => Self::Sensor,
             Target::Actuator(_) => Self::Actuator,
             Target::Mechanics(_) => Self::Mechanics,
             Target::Pilot(_) => Self::Pilot,

@@ -3,7 +3,7 @@
 use super::fault::Fault;
 use super::kind::Kind;
 use super::target::Target;
-use super::{actuator, mechanics, pilot, sensor, supply};
+use super::{actuator, detector, mechanics, pilot, sensor, supply};
 
 /// What the strength of a fault means and how far it may go.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,7 +68,8 @@ pub fn catalogue() -> impl Iterator<Item = Entry> {
 /// Every fault that `target` can have.
 pub(super) fn entries(target: Target) -> Vec<Entry> {
     match target {
-        Target::Sensor(id) => sensor::entries(id),
+        Target::Sensor(id) => sensor::entries(target, id.channel(), id.twin().is_some()),
+        Target::Detector(id) => detector::entries(id),
         Target::Actuator(id) => actuator::entries(id),
         Target::Mechanics(id) => mechanics::entries(id),
         Target::Pilot(id) => pilot::entries(id),

@@ -34,6 +34,9 @@ pub struct Number {
     pub error: f64,
     /// The value is an angle that begins anew after `max`.
     pub wraps: bool,
+    /// Wired or mounted the wrong way round it tells the value mirrored in its range: a
+    /// potentiometer's ends, an encoder's sense, the sign of a current or a speed.
+    pub inverts: bool,
 }
 
 impl Number {
@@ -45,6 +48,12 @@ impl Number {
         }
         let (min, max) = (self.min * self.counts, self.max * self.counts);
         count.round().clamp(min, max) as i32
+    }
+
+    /// The count mirrored in the range: what a reversed sensor tells.
+    pub(super) fn mirrored(&self, count: f64) -> i32 {
+        let ends = if self.wraps { 0.0 } else { self.min + self.max };
+        self.told(ends * self.counts - count)
     }
 }
 
@@ -58,19 +67,31 @@ macro_rules! number {
             max: $max,
             error: $error,
             wraps: false,
+            inverts: false,
         }
     };
 }
 
 const CONTACT: Channel = Channel::Contact;
+const LEVER: Channel = Channel::Number(Number {
+    inverts: true,
+    ..number!("permille" x 1.0, 0.0 ..= 1_000.0, error 100.0)
+});
 const SHARE: Channel = Channel::Number(number!("permille" x 1.0, 0.0 ..= 1_000.0, error 100.0));
 const ANGLE: Channel = Channel::Number(Number {
     wraps: true,
+    inverts: true,
     ..number!("deg" x 100.0, 0.0 ..= 359.99, error 10.0)
 });
-const SHAFT: Channel = Channel::Number(number!("rpm" x 1.0, -5_000.0 ..= 5_000.0, error 50.0));
+const SHAFT: Channel = Channel::Number(Number {
+    inverts: true,
+    ..number!("rpm" x 1.0, -5_000.0 ..= 5_000.0, error 50.0)
+});
 const DRIVE: Channel = Channel::Number(number!("A" x 1000.0, 0.0 ..= 200.0, error 10.0));
-const TRACTION: Channel = Channel::Number(number!("A" x 1000.0, -1_000.0 ..= 1_000.0, error 25.0));
+const TRACTION: Channel = Channel::Number(Number {
+    inverts: true,
+    ..number!("A" x 1000.0, -1_000.0 ..= 1_000.0, error 25.0)
+});
 const HIGH: Channel = Channel::Number(number!("V" x 1000.0, 0.0 ..= 600.0, error 40.0));
 const LOW: Channel = Channel::Number(number!("V" x 1000.0, 0.0 ..= 20.0, error 2.0));
 const OHMS: Channel = Channel::Number(number!("kohm" x 1.0, 0.0 ..= 65_535.0, error 500.0));
@@ -86,7 +107,7 @@ pub(super) struct Sample {
 }
 
 impl Sample {
-    fn of<T: Reading>(signal: &Signal<T>) -> Self {
+    pub(super) fn of<T: Reading>(signal: &Signal<T>) -> Self {
         Self {
             count: signal.raw().count(),
             age: signal.age(),
@@ -94,7 +115,7 @@ impl Sample {
         }
     }
 
-    fn signal<T: Reading>(self) -> Signal<T> {
+    pub(super) fn signal<T: Reading>(self) -> Signal<T> {
         let signal = Signal::aged(T::from_count(self.count), self.age);
         if self.valid {
             signal
@@ -118,7 +139,7 @@ impl Sample {
 }
 
 /// A reading as a count.
-trait Reading: Copy {
+pub(super) trait Reading: Copy {
     fn count(self) -> i32;
     fn from_count(count: i32) -> Self;
 }
@@ -201,8 +222,8 @@ macro_rules! sensors {
 }
 
 sensors! {
-    ThrottleA = "controls.throttle-a", "throttle lever's first track", (controls.throttle_a), SHARE, twin ThrottleB;
-    ThrottleB = "controls.throttle-b", "throttle lever's second track", (controls.throttle_b), SHARE, twin ThrottleA;
+    ThrottleA = "controls.throttle-a", "throttle lever's first track", (controls.throttle_a), LEVER, twin ThrottleB;
+    ThrottleB = "controls.throttle-b", "throttle lever's second track", (controls.throttle_b), LEVER, twin ThrottleA;
     SelectHold = "controls.select-hold", "mast selector's hold contact", (controls.select_hold), CONTACT;
     SelectDeploy = "controls.select-deploy", "mast selector's deploy contact", (controls.select_deploy), CONTACT, twin SelectStow;
     SelectStow = "controls.select-stow", "mast selector's stow contact", (controls.select_stow), CONTACT, twin SelectDeploy;
@@ -213,7 +234,7 @@ sensors! {
     AcknowledgeRest = "controls.acknowledge-rest", "acknowledge button's released contact", (controls.acknowledge_rest), CONTACT, twin Acknowledge;
     AuxCharge = "controls.aux-charge", "auxiliary charge switch's on contact", (controls.aux_charge), CONTACT, twin AuxChargeOff;
     AuxChargeOff = "controls.aux-charge-off", "auxiliary charge switch's off contact", (controls.aux_charge_off), CONTACT, twin AuxCharge;
-    MastPosition = "mast.position", "mast position sensor", (mast.position), SHARE;
+    MastPosition = "mast.position", "mast position sensor", (mast.position), LEVER;
     MastStowed = "mast.stowed-switch", "stowed end switch", (mast.stowed_switch), CONTACT, twin MastDeployed;
     MastDeployed = "mast.deployed-switch", "deployed end switch", (mast.deployed_switch), CONTACT, twin MastStowed;
     MastLock = "mast.lock-switch", "mast lock switch", (mast.lock_switch), CONTACT;
@@ -284,6 +305,9 @@ mod tests {
         };
         assert_eq!(share.told(1_100.0), 1_000);
         assert_eq!(share.told(-3.0), 0);
+        assert_eq!(share.mirrored(300.0), 700);
+        assert_eq!(angle.mirrored(1_000.0), 35_000);
+        assert_eq!(angle.mirrored(0.0), 0);
         assert_eq!(angle.told(36_005.0), 5);
         assert_eq!(angle.told(-5.0), 35_995);
     }

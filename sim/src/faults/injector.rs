@@ -2,16 +2,18 @@
 //!
 //! Order within a tick: [`Injector::start`] what begins now; then
 //! [`Injector::corrupt_controls`] after the pilot, [`Injector::corrupt_inputs`] after
-//! the sensors, [`Injector::powered`] and [`Injector::bit_flip`] before the controller,
+//! the sensors, [`Injector::corrupt_heat`] before the heat warning, [`Injector::powered`] and [`Injector::bit_flip`] before the controller,
 //! [`Injector::corrupt_drives`] and [`Injector::defects`] before the plant; and
 //! [`Injector::tick`] last, once. A fault that lasts one tick touches the tick in
 //! which it is started and no other.
 
 use mastwright_core::Inputs;
+use mastwright_core::heat_warning::HeatInputs;
 use mastwright_core::outputs::Drives;
 
 use super::actuator::{self, ActuatorId};
 use super::channel::SensorId;
+use super::detector::DetectorId;
 use super::drive::{self, Ways};
 use super::fault::Fault;
 use super::mechanics::{self, MechanicsId};
@@ -97,6 +99,14 @@ impl Injector {
         }
     }
 
+    /// Makes of the heat detectors' readings what the faulty ones tell the heat warning.
+    #[inline]
+    pub fn corrupt_heat(&mut self, inputs: &mut HeatInputs) {
+        for index in &self.active {
+            self.slots[*index].corrupt_heat(inputs);
+        }
+    }
+
     /// Makes of the commands what the faulty actuators do with them.
     #[inline]
     pub fn corrupt_drives(&mut self, drives: &mut Drives) {
@@ -161,6 +171,8 @@ enum Action {
     Sense(sensor::Effect, Vec<(SensorId, sensor::State)>),
     /// Exchanges two sensor channels.
     Swap(SensorId, SensorId),
+    /// Corrupts what a heat detector or the test button tells.
+    Feel(DetectorId, sensor::Effect, sensor::State),
     /// Corrupts the command of an actuator.
     Drive(ActuatorId, drive::Effect, drive::State),
     /// Shows in the physical world.
@@ -185,11 +197,15 @@ impl Action {
         };
         match fault.target() {
             Target::Sensor(id) => {
-                let effect = sensor::effect(id, fault.kind(), strength);
+                let effect = sensor::effect(id.channel(), fault.kind(), strength);
                 match (effect == sensor::Effect::Swap, id.twin()) {
                     (true, Some(twin)) => Self::Swap(id, twin),
                     (true, None) | (false, _) => sense(effect, &[id]),
                 }
+            }
+            Target::Detector(id) => {
+                let effect = sensor::effect(id.channel(), fault.kind(), strength);
+                Self::Feel(id, effect, sensor::State::new(effect))
             }
             Target::Link => sense(supply::link_effect(fault.kind(), strength), supply::LINKED),
             Target::Actuator(id) => {
@@ -283,7 +299,8 @@ impl Slot {
             Action::Sense(effect, channels) => {
                 for (id, state) in channels {
                     let sample = id.read(inputs);
-                    let told = state.corrupt(*effect, *id, sample, broken, &mut self.random);
+                    let told =
+                        state.corrupt(*effect, id.channel(), sample, broken, &mut self.random);
                     id.write(inputs, told);
                 }
             }
@@ -293,11 +310,21 @@ impl Slot {
                 other.write(inputs, first);
             }
             Action::Overrun => inputs.missed_deadline |= broken,
-            Action::Drive(..)
+            Action::Feel(..)
+            | Action::Drive(..)
             | Action::Show(..)
             | Action::Hand(..)
             | Action::Unpower
             | Action::Flip(_) => {}
+        }
+    }
+
+    fn corrupt_heat(&mut self, inputs: &mut HeatInputs) {
+        let broken = self.broken();
+        if let Action::Feel(id, effect, state) = &mut self.action {
+            let sample = id.read(inputs);
+            let told = state.corrupt(*effect, id.channel(), sample, broken, &mut self.random);
+            id.write(inputs, told);
         }
     }
 

@@ -1,4 +1,12 @@
 //! Faults of the physical world: what breaks, jams, ages, blows or is pushed.
+//!
+//! Each fails in the one way its row names, by `acts`; how much is its strength. Of the
+//! kinds that sensors and actuators have only `intermittent` makes sense of a thing that
+//! blows, is pushed or hangs by a connection; a weld, a jam or a worn part that comes and
+//! goes is one that heals, by its duration. What a drive does wrong with its command
+//! (dead, stuck on, slow, reversed) is its actuator's fault; a drive jammed at a place is
+//! `mast-jam`, `door-jam` or `shaft-drag`. A pack that has lost capacity is one that starts
+//! with less charge, which a scenario sets.
 
 use super::catalogue::{Entry, Scale};
 use super::kind::Kind;
@@ -24,6 +32,14 @@ named! {
         Gust = "gust", "air";
         BayHeat = "bay-heat", "bay";
         DetentWorn = "detent-worn", "blade detent";
+        ShaftDrag = "shaft-drag", "propeller's bearing";
+        SpindleFree = "spindle-free", "mast spindle";
+        PrechargeOpen = "precharge-open", "pre-charge resistor";
+        Pack1Aged = "pack1-aged", "first pack";
+        Pack2Aged = "pack2-aged", "second pack";
+        AuxDrain = "aux-drain", "auxiliary battery";
+        HotDay = "hot-day", "air around the parts";
+        OverSpeed = "over-speed", "aircraft";
     }
 }
 
@@ -65,6 +81,11 @@ const fn scale(unit: &'static str, min: f64, max: f64, default: f64, least: f64)
         least,
     })
 }
+
+const AGED: &str = "is tired: its resistance is the given multiple of a new one's";
+/// From hardly noticed to worn out; double is a common end of life. Common practice, no
+/// source.
+const AGE: Option<Scale> = scale("times a new one's", 1.1, 10.0, 3.0, 1.1);
 
 const fn row(id: MechanicsId) -> Row {
     match id {
@@ -138,6 +159,47 @@ const fn row(id: MechanicsId) -> Row {
         MechanicsId::DetentWorn => Row::new("is worn and holds nothing", None, |mechanics, _| {
             mechanics.detent_worn = true
         }),
+        MechanicsId::ShaftDrag => Row::new(
+            "drags with the given friction, and holds the blade where it stands if that is enough",
+            scale("N m", 1.0, 1_000.0, 60.0, 1.0),
+            |mechanics, friction| mechanics.shaft_drag += friction,
+        ),
+        MechanicsId::SpindleFree => Row::new(
+            "no longer holds, and the mast drifts under its load",
+            None,
+            |mechanics, _| mechanics.mast_free = true,
+        ),
+        MechanicsId::PrechargeOpen => Row::new(
+            "is broken, and the bus is not charged through it",
+            None,
+            |mechanics, _| mechanics.precharge_open = true,
+        ),
+        MechanicsId::Pack1Aged => Row::new(AGED, AGE, |mechanics, times| {
+            mechanics.pack_aged[0] = mechanics.pack_aged[0].max(times - 1.0);
+        }),
+        MechanicsId::Pack2Aged => Row::new(AGED, AGE, |mechanics, times| {
+            mechanics.pack_aged[1] = mechanics.pack_aged[1].max(times - 1.0);
+        }),
+        MechanicsId::AuxDrain => Row::new(
+            "is drained by the given current of something else",
+            scale("A", 0.1, 50.0, 8.0, 0.1),
+            |mechanics, current| mechanics.aux_drain += current,
+        ),
+        MechanicsId::HotDay => Row::new(
+            "has the given temperature, whatever the day",
+            scale("C", -40.0, 60.0, 45.0, 0.0),
+            |mechanics, celsius| {
+                let hottest = mechanics
+                    .ambient
+                    .map_or(celsius, |other| other.max(celsius));
+                mechanics.ambient = Some(hottest);
+            },
+        ),
+        MechanicsId::OverSpeed => Row::new(
+            "flies the given speed faster than meant, and the air loads mast, doors and blade",
+            scale("m/s", 1.0, 40.0, 20.0, 1.0),
+            |mechanics, excess| mechanics.over_speed += excess,
+        ),
     }
 }
 

@@ -1,4 +1,8 @@
 //! Faults of people: controls left, leaned on, mistaken or fumbled.
+//!
+//! A hand fails in no other way than the one its row names: it is `acts`, at whatever
+//! moment is asked for, which makes any of them the wrong moment. What breaks between
+//! hand and controller is a fault of the controls' channels or of the link.
 
 use super::catalogue::{Entry, Scale};
 use super::kind::Kind;
@@ -20,6 +24,7 @@ named! {
         AcknowledgeHeld = "acknowledge-held", "pilot";
         HeatTestHeld = "heat-test-held", "pilot";
         ChargeLeftOn = "charge-left-on", "pilot";
+        OrdersContradict = "orders-contradict", "pilot";
         ControlsSpammed = "controls-spammed", "pilot";
     }
 }
@@ -110,6 +115,17 @@ const fn row(id: PilotId) -> Row {
                 controls.aux_charge = true
             })
         }
+        PilotId::OrdersContradict => Row {
+            does: "pushes to deploy, opens the throttle at least this far and throws the \
+                   stop-and-stow switch, all at once",
+            strength: Some(THROTTLE),
+            cycle: None,
+            hand: |controls, strength, _| {
+                controls.throttle = controls.throttle.max(strength / 1_000.0);
+                controls.selector = Push::Deploy;
+                controls.stop = true;
+            },
+        },
         PilotId::ControlsSpammed => Row {
             does: "works every control in a hurry, at random and against one another",
             strength: None,

@@ -1,7 +1,14 @@
 //! Faults of sensors: one table for contacts, one for numbers.
+//!
+//! What a table leaves out makes no sense for it. A contact has no offset, drift or
+//! noise: it is open or closed, and one that bounces or hangs by a wire is intermittent.
+//! A number is inverted only where a sensor can be wired or mounted the wrong way round
+//! (see [`Number::inverts`]); the converter of a voltage, a temperature or an airspeed
+//! tells nothing below its range, which is stuck-at. A channel is swapped only with one
+//! whose connector takes its plug.
 
 use super::catalogue::{Entry, Scale};
-use super::channel::{Channel, Number, Sample, SensorId};
+use super::channel::{Channel, Number, Sample};
 use super::kind::Kind;
 use super::random::Random;
 use super::target::Target;
@@ -41,7 +48,7 @@ pub(super) enum Effect {
     OpenBreaks,
     /// The sample is declared unsound.
     Invalidate,
-    /// The contact reads the opposite.
+    /// The contact reads the opposite, the number its mirror in the range.
     Invert,
     /// The sample comes so many seconds late.
     Delay(f64),
@@ -165,6 +172,12 @@ const NUMBERS: &[Row] = &[
         Rule::None,
         |_| Effect::SilentBreaks,
     ),
+    row(
+        Kind::Inverted,
+        "is wired or mounted the wrong way round and tells its value mirrored in its range",
+        Rule::None,
+        |_| Effect::Invert,
+    ),
     SILENCE,
     UNSOUND,
     DELAYED,
@@ -197,14 +210,17 @@ fn rows(channel: Channel) -> &'static [Row] {
     }
 }
 
-/// Every fault the channel can have.
-pub(super) fn entries(id: SensorId) -> Vec<Entry> {
-    let channel = id.channel();
-    let fitting = rows(channel)
-        .iter()
-        .filter(|row| row.kind != Kind::Swapped || id.twin().is_some());
+/// Every fault of a target that is such a channel, with or without a twin.
+pub(super) fn entries(target: Target, channel: Channel, twin: bool) -> Vec<Entry> {
+    let inverts = match channel {
+        Channel::Contact => true,
+        Channel::Number(number) => number.inverts,
+    };
+    let fitting = rows(channel).iter().filter(|row| {
+        (row.kind != Kind::Swapped || twin) && (row.kind != Kind::Inverted || inverts)
+    });
     let entry = |row: &Row| Entry {
-        target: Target::Sensor(id),
+        target,
         kind: row.kind,
         does: row.does,
         strength: scale(row.rule, channel),
@@ -215,8 +231,7 @@ pub(super) fn entries(id: SensorId) -> Vec<Entry> {
 }
 
 /// What a fault of this kind does to the channel. The strength is in physical units.
-pub(super) fn effect(id: SensorId, kind: Kind, strength: f64) -> Effect {
-    let channel = id.channel();
+pub(super) fn effect(channel: Channel, kind: Kind, strength: f64) -> Effect {
     let row = rows(channel).iter().find(|row| row.kind == kind);
     let row = row.expect("a fault is validated when it is made");
     let counts = match (row.rule, channel) {
@@ -296,7 +311,7 @@ impl State {
     pub(super) fn corrupt(
         &mut self,
         effect: Effect,
-        id: SensorId,
+        channel: Channel,
         sample: Sample,
         broken: bool,
         random: &mut Random,
@@ -305,10 +320,10 @@ impl State {
         let count = f64::from(sample.count);
         match effect {
             Effect::Hold => sample.with(self.held.get_or_insert(sample).count),
-            Effect::At(value) => tell(id, sample, value),
-            Effect::Offset(error) => tell(id, sample, count + error),
-            Effect::Drift(rate) => tell(id, sample, count + rate * TICK * self.ticks),
-            Effect::Noise(peak) => tell(id, sample, count + peak * random.sign()),
+            Effect::At(value) => tell(channel, sample, value),
+            Effect::Offset(error) => tell(channel, sample, count + error),
+            Effect::Drift(rate) => tell(channel, sample, count + rate * TICK * self.ticks),
+            Effect::Noise(peak) => tell(channel, sample, count + peak * random.sign()),
             Effect::Silence => self.silent(sample),
             Effect::SilentBreaks if broken => self.silent(sample),
             Effect::OpenBreaks if broken => sample.with(0),
@@ -320,7 +335,10 @@ impl State {
                 valid: false,
                 ..sample
             },
-            Effect::Invert => sample.with(1 - sample.count),
+            Effect::Invert => match channel {
+                Channel::Contact => sample.with(1 - sample.count),
+                Channel::Number(number) => sample.with(number.mirrored(count)),
+            },
             Effect::Delay(_) => match &mut self.delay {
                 Some(delay) => delay.pass(sample),
                 None => sample,
@@ -343,8 +361,8 @@ impl State {
     }
 }
 
-fn tell(id: SensorId, sample: Sample, count: f64) -> Sample {
-    match id.channel() {
+fn tell(channel: Channel, sample: Sample, count: f64) -> Sample {
+    match channel {
         Channel::Contact => sample.with(i32::from(count != 0.0)),
         Channel::Number(number) => sample.with(number.told(count)),
     }

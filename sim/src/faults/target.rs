@@ -5,6 +5,7 @@ use std::str::FromStr;
 
 use super::actuator::ActuatorId;
 use super::channel::SensorId;
+use super::detector::DetectorId;
 use super::mechanics::MechanicsId;
 use super::named::{Unknown, as_string};
 use super::pilot::PilotId;
@@ -14,6 +15,8 @@ use super::pilot::PilotId;
 pub enum Target {
     /// A reading on its way to the controller.
     Sensor(SensorId),
+    /// A reading on its way to the heat warning.
+    Detector(DetectorId),
     /// A command on its way to what it moves or switches.
     Actuator(ActuatorId),
     /// A thing of the physical world.
@@ -34,10 +37,12 @@ impl Target {
     /// Every target, family by family.
     pub fn all() -> impl Iterator<Item = Self> {
         let sensors = SensorId::ALL.iter().copied().map(Self::Sensor);
+        let detectors = DetectorId::ALL.iter().copied().map(Self::Detector);
         let actuators = ActuatorId::ALL.iter().copied().map(Self::Actuator);
         let mechanics = MechanicsId::ALL.iter().copied().map(Self::Mechanics);
         let pilot = PilotId::ALL.iter().copied().map(Self::Pilot);
         sensors
+            .chain(detectors)
             .chain(actuators)
             .chain(mechanics)
             .chain(pilot)
@@ -48,6 +53,7 @@ impl Target {
     const fn parts(self) -> (&'static str, Option<&'static str>) {
         match self {
             Self::Sensor(id) => ("sensor", Some(id.name())),
+            Self::Detector(id) => ("detector", Some(id.name())),
             Self::Actuator(id) => ("actuator", Some(id.name())),
             Self::Mechanics(id) => ("mechanics", Some(id.name())),
             Self::Pilot(id) => ("pilot", Some(id.name())),
@@ -63,6 +69,7 @@ impl Target {
     pub const fn meaning(self) -> &'static str {
         match self {
             Self::Sensor(id) => id.meaning(),
+            Self::Detector(id) => id.meaning(),
             Self::Actuator(id) => id.meaning(),
             Self::Mechanics(id) => id.meaning(),
             Self::Pilot(id) => id.meaning(),

@@ -6,6 +6,7 @@ mod refusals;
 mod sensors;
 
 use mastwright_core::Inputs;
+use mastwright_core::heat_warning::HeatInputs;
 use mastwright_core::outputs::{DoorDrive, Drives, Fans, MastDrive, Motor, Pace};
 use mastwright_core::signal::Age;
 use mastwright_core::units::{Permille, Rpm};
@@ -27,6 +28,7 @@ struct Seen {
     controls: Controls,
     inputs: Inputs,
     powered: bool,
+    heat: HeatInputs,
     flipped: Option<u32>,
     drives: Drives,
     mechanics: Defects,
@@ -47,6 +49,24 @@ fn readings(tick: u64) -> Inputs {
         let sample = Sample {
             count,
             age: Age::new((tick % 3) as u8),
+            valid: true,
+        };
+        id.write(&mut inputs, sample);
+    }
+    inputs
+}
+
+/// Lively sound readings of the heat detectors.
+fn feelings(tick: u64) -> HeatInputs {
+    let mut inputs = HeatInputs::default();
+    for (index, id) in (0_u64..).zip(DetectorId::ALL) {
+        let count = match id.channel() {
+            Channel::Contact => (tick / 5) as i32 % 2,
+            Channel::Number(_) => (200 + index * 50 + tick % 60) as i32,
+        };
+        let sample = Sample {
+            count,
+            age: Age::new(0),
             valid: true,
         };
         id.write(&mut inputs, sample);
@@ -106,12 +126,14 @@ fn pass(injector: &mut Injector, tick: u64) -> Seen {
         controls: hands(tick),
         inputs: readings(tick),
         powered: true,
+        heat: feelings(tick),
         flipped: None,
         drives: commands(tick),
         mechanics: Defects::default(),
     };
     injector.corrupt_controls(&mut seen.controls);
     injector.corrupt_inputs(&mut seen.inputs);
+    injector.corrupt_heat(&mut seen.heat);
     seen.powered = injector.powered();
     seen.flipped = injector.bit_flip();
     injector.corrupt_drives(&mut seen.drives);
@@ -160,6 +182,7 @@ fn put_back(target: Target, seen: &Seen, clean: &Seen) -> Seen {
             restore(&[id]);
             restore(id.twin().as_slice());
         }
+        Target::Detector(id) => id.write(&mut restored.heat, id.read(&clean.heat)),
         Target::Link => restore(supply::LINKED),
         Target::Actuator(_) => restored.drives = clean.drives,
         Target::Mechanics(_) => restored.mechanics = clean.mechanics,

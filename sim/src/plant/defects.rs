@@ -18,6 +18,8 @@ pub struct Defects {
     pub pack_contactor_welded: [bool; PACKS],
     /// The pack's own disconnect has opened.
     pub pack_dropout: [bool; PACKS],
+    /// Resistance that age has added to a pack, as a share of that of a new one.
+    pub pack_aged: [f64; PACKS],
     /// Insulation resistance, ohm, in place of the healthy one.
     pub insulation_ohm: Option<f64>,
     /// The cooling fans do not turn.
@@ -31,12 +33,17 @@ pub struct Defects {
     pub blade_push: f64,
     /// Gust along the flight path, m/s; adds to the airspeed.
     pub gust: f64,
+    /// Airspeed above what the pilot means to fly, m/s, in flight only.
+    pub over_speed: f64,
+    /// Friction that the propeller's bearing has gained, N m.
+    pub shaft_drag: f64,
     /// The propeller detent is worn and holds a fifth of its torque.
     pub detent_worn: bool,
     /// Rise of the air in the bay above ambient, K, where the fire or leak is.
     pub extra_heat_bay: f64,
     /// Additional load on the auxiliary battery, A.
     pub aux_drain: f64,
-    /// Ambient temperature, deg C, in place of that of the day.
+    /// Temperature of the air around the parts, deg C, in place of that of the day; the
+    /// density of the air stays that of the day.
     pub ambient: Option<f64>,
 }

@@ -93,6 +93,8 @@ pub struct Pack {
     /// Voltage behind the series resistance, V; kept, for it is asked for often.
     inner: f64,
     resistance: f64,
+    /// Resistance, that of the RC branch too, as a multiple of a new pack's.
+    aged: f64,
     current: f64,
     /// Share of the way to its end value the RC branch goes in one step.
     branch_step: f64,
@@ -109,6 +111,7 @@ impl Pack {
             branch: 0.0,
             inner: setup.open_circuit(charge),
             resistance: setup.resistance(),
+            aged: 1.0,
             current: 0.0,
             branch_step: 1.0 - (-dt / setup.tau).exp(),
             charge_step: dt / (setup.capacity * 3_600.0),
@@ -127,9 +130,16 @@ impl Pack {
         self.inner - self.current * self.resistance
     }
 
+    /// Gives the pack the resistance of its age: `added` is what age has added, as a share
+    /// of a new pack's.
+    pub fn age(&mut self, added: f64) {
+        self.aged = 1.0 + added;
+        self.resistance = self.setup.resistance() * self.aged;
+    }
+
     /// Moves on by one step with a current out of the pack, A, held through it.
     pub fn step(&mut self, current: f64) {
-        let end = current * self.setup.r1 * self.setup.cells;
+        let end = current * self.setup.r1 * self.setup.cells * self.aged;
         self.branch += (end - self.branch) * self.branch_step;
         self.charge = (self.charge - current * self.charge_step).clamp(COLLAPSED, 1.0);
         self.inner = self.setup.open_circuit(self.charge) - self.branch;
@@ -254,6 +264,21 @@ mod tests {
             pack.step(20.0);
         }
         assert!(pack.terminal() < 10.0 && pack.charge().abs() < 1e-12);
+    }
+
+    #[test]
+    fn an_aged_pack_sags_further_at_once_and_later() {
+        let (mut new, mut aged) = (pack(0.8), pack(0.8));
+        aged.age(2.0);
+        let open = new.terminal();
+        for step in 0..6_000 {
+            new.step(20.0);
+            aged.step(20.0);
+            if step == 0 || step == 5_999 {
+                let [fell, further] = [&new, &aged].map(|pack| open - pack.terminal());
+                assert!(further > 2.5 * fell, "{further} V, a new one {fell} V");
+            }
+        }
     }
 
     #[test]

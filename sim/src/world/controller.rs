@@ -1,6 +1,7 @@
 //! What the world asks of a controller. The real one is [`Sequencer`]; tests put
 //! deliberately wrong ones in its place.
 
+use mastwright_core::heat_warning::HeatLimits;
 use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer};
 
 /// Something that answers inputs with outputs once per tick.
@@ -15,6 +16,12 @@ pub trait Controller: Clone {
     /// its memory.
     #[must_use]
     fn with_bit_flipped(&self, bit: u32) -> Self;
+
+    /// The limits of the heat warning that flies beside it, on a supply of its own.
+    #[must_use]
+    fn heat_limits() -> HeatLimits {
+        HeatLimits::default()
+    }
 }
 
 impl Controller for Sequencer {

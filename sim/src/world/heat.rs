@@ -5,6 +5,7 @@ use mastwright_core::signal::Signal;
 use mastwright_core::units::DeciCelsius;
 
 use crate::controls::Controls;
+use crate::faults::Injector;
 use crate::plant::truth::Truth;
 
 /// What a sound detector reads while the test button heats its element, 0.1 deg C.
@@ -26,8 +27,13 @@ impl Heat {
     }
 
     /// One tick; true while the warning sounds.
-    pub(super) fn step(&mut self, truth: &Truth, controls: &Controls) -> bool {
-        let inputs = HeatInputs {
+    pub(super) fn step(
+        &mut self,
+        truth: &Truth,
+        controls: &Controls,
+        injector: &mut Injector,
+    ) -> bool {
+        let mut inputs = HeatInputs {
             detectors: truth.bay_heat.map(|celsius| {
                 Signal::fresh(if controls.heat_test {
                     DeciCelsius::new(TESTED)
@@ -37,6 +43,7 @@ impl Heat {
             }),
             test: Signal::fresh(controls.heat_test),
         };
+        injector.corrupt_heat(&mut inputs);
         self.unit.step(&inputs, &self.limits).sounding
     }
 }

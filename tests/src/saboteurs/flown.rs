@@ -10,7 +10,7 @@ use mastwright_sim::world::{Controller, World};
 
 /// What is wrong with a controller. Each saboteur replaces what it needs; what it leaves
 /// out is as it should be. Its memory starts anew with its controller's power.
-pub trait Tamper: Clone + Default {
+pub trait Tamper: Clone + Default + Send + Sync {
     /// The limits it works with, changed from those of the scenario.
     fn misconfigure(_settings: &mut Settings) {}
 
@@ -63,19 +63,33 @@ impl<T: Tamper> Controller for Sabotaged<T> {
             ..self.clone()
         }
     }
+
+    fn heat_limits() -> HeatLimits {
+        T::heat_limits()
+    }
 }
 
 /// Flies the honest controller through a scenario.
 #[must_use]
 pub fn fly_honest(scenario: &Scenario) -> Verdict {
-    judge(World::new(scenario, scenario.seed), scenario.ticks, |_| {})
+    fly_as::<Sequencer>(scenario)
 }
 
 /// Flies a saboteur through a scenario.
 #[must_use]
 pub fn fly<T: Tamper>(scenario: &Scenario) -> Verdict {
-    let world = World::<Sabotaged<T>>::with(scenario, scenario.seed, T::heat_limits());
+    let world = World::<Sabotaged<T>>::with(scenario, scenario.seed);
     judge(world, scenario.ticks, T::rewire)
+}
+
+/// Flies any controller through a scenario, its heat warning wired as it should be.
+#[must_use]
+pub fn fly_as<C: Controller>(scenario: &Scenario) -> Verdict {
+    judge(
+        World::<C>::with(scenario, scenario.seed),
+        scenario.ticks,
+        |_| {},
+    )
 }
 
 fn judge<C: Controller>(mut world: World<C>, ticks: u64, rewire: fn(&mut Frame)) -> Verdict {

@@ -1,6 +1,5 @@
 //! SR-14: the check that a safe halt has a way out, and a controller that stays in it.
 
-use mastwright_core::heat_warning::HeatLimits;
 use mastwright_core::signal::Signal;
 use mastwright_core::{Inputs, Outputs, Sequencer, State};
 use mastwright_sim::scenario::Scenario;
@@ -30,7 +29,7 @@ const STOWED: f64 = 0.03;
 /// It was never halted, or where it ended.
 pub fn has_way_out<C: Controller>() -> Result<(), String> {
     let scenario: Scenario = scenes::WAY_OUT.read()?;
-    let mut world = World::<C>::with(&scenario, scenario.seed, HeatLimits::default());
+    let mut world = World::<C>::with(&scenario, scenario.seed);
     let mut halted = false;
     for _ in 0..scenario.ticks {
         let frame = world.step();

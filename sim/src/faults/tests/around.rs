@@ -55,6 +55,14 @@ fn each_mechanical_fault_shows_in_its_own_place_only() {
         ("gust", Defects { gust: 12.0, ..none }),
         ("bay-heat", Defects { extra_heat_bay: 200.0, ..none }),
         ("detent-worn", Defects { detent_worn: true, ..none }),
+        ("shaft-drag", Defects { shaft_drag: 60.0, ..none }),
+        ("spindle-free", Defects { mast_free: true, ..none }),
+        ("precharge-open", Defects { precharge_open: true, ..none }),
+        ("pack1-aged", Defects { pack_aged: [2.0, 0.0], ..none }),
+        ("pack2-aged", Defects { pack_aged: [0.0, 2.0], ..none }),
+        ("aux-drain", Defects { aux_drain: 8.0, ..none }),
+        ("hot-day", Defects { ambient: Some(45.0), ..none }),
+        ("over-speed", Defects { over_speed: 20.0, ..none }),
     ];
     assert_eq!(shown.len(), MechanicsId::ALL.len(), "every one is tried");
     for (name, expected) in shown {
@@ -201,6 +209,17 @@ fn a_mistaken_selector_goes_the_other_way() {
         };
         assert_eq!(erring("selector-mistaken", None, meant)[0].selector, done);
     }
+}
+
+#[test]
+fn contradictory_orders_come_all_at_once() {
+    let meant = Controls {
+        selector: Push::Stow,
+        ..Controls::default()
+    };
+    let done = erring("orders-contradict", None, meant)[0];
+    assert_eq!((done.selector, done.stop), (Push::Deploy, true));
+    assert_eq!(done.throttle, 0.3);
 }
 
 #[test]
