@@ -80,7 +80,8 @@ fn shown(browser: &Browser) -> Fields {
     for row in rows.as_array().expect("rows") {
         let text = |at: usize| row[at].as_str().expect("text");
         let (family, own) = (text(0), text(1));
-        let target = if family == own {
+        // A heat detector is a sensor with a name of its own.
+        let target = if family == own || own.starts_with("detector.") {
             own.to_owned()
         } else {
             format!("{family}.{own}")

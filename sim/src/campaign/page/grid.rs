@@ -138,10 +138,7 @@ impl Grid {
                 let at = place(name);
                 let field = |phase| counts.get(phase).copied().unwrap_or_default();
                 let row = Row {
-                    short: name
-                        .split_once('.')
-                        .map_or(name.as_str(), |(_, own)| own)
-                        .to_owned(),
+                    short: own_name(family, name).to_owned(),
                     name: name.clone(),
                     meaning: at.map_or("", |at| targets[at].meaning()),
                     fields: phases.iter().map(field).collect(),
@@ -163,6 +160,13 @@ impl Grid {
             rows,
         })
     }
+}
+
+/// The name of a target without that of its family, where it begins with it.
+fn own_name(family: Family, name: &str) -> &str {
+    name.strip_prefix(family.name())
+        .and_then(|rest| rest.strip_prefix('.'))
+        .unwrap_or(name)
 }
 
 #[cfg(test)]
