@@ -11,7 +11,7 @@ use heapless::Vec;
 use crate::command::{Intention, Mode};
 use crate::fault::{Fault, Faults};
 use crate::inputs::PACKS;
-use crate::interlock::{Permission, Reason};
+use crate::interlock::{Conditions, Permission, Reason};
 use crate::state::State;
 use crate::units::{Permille, Rpm};
 
@@ -29,6 +29,8 @@ pub struct Outputs {
     pub drives: Drives,
     /// What the pilot is told.
     pub indications: Indications,
+    /// What this tick's readings prove: what every permission was judged by.
+    pub proven: Conditions,
     /// What was asked for this tick and denied, each with every reason.
     pub denials: Vec<Denial, DENIALS>,
     /// What happened this tick, in order.

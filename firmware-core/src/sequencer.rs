@@ -108,6 +108,7 @@ impl Sequencer {
             outputs.emit(Event::Latched(fault));
         }
         self.indicate(&seen, &mut outputs);
+        outputs.proven = seen.proven;
         outputs
     }
 
