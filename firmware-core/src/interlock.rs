@@ -7,144 +7,70 @@
 //!    when any one of its conditions is proven; a clause that does not hold is a
 //!    [`Reason`] for denial.
 //! 3. Decide, in one place, by one rule. A denial lists every reason it has.
+//! 4. Say what each condition and permission means, and which safety requirements a
+//!    permission serves, as data.
 //!
-//! The screen, the journal and the tests read the same reasons.
+//! The screen, the journal, the tests and the page of permissions read the same table.
 
 use enumset::{EnumSet, EnumSetType, enum_set};
 
-/// Something proven in this tick.
-#[derive(EnumSetType, Debug, Hash)]
-#[enumset(repr = "u64")]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Condition {
-    /// Every mast sensor is heard and none contradicts another.
-    MastConsistent,
-    /// No mast fault is latched that forbids driving it.
-    MastHealthy,
-    /// The mast is at its stowed end, by switch and position.
-    MastStowed,
-    /// The mast is above the blade-clearance position, with margin.
-    MastClear,
-    /// The mast is at its deployed end, by switch and position.
-    MastDeployed,
-    /// The mast is deployed and its latch pin has engaged.
-    MastLocked,
-    /// The dead time since the mast was last lowered is over.
-    ExtendRested,
-    /// The dead time since the mast was last raised is over.
-    RetractRested,
-    /// Both doors are fully open.
-    DoorsOpen,
-    /// Both doors are shut.
-    DoorsShut,
-    /// No door fault is latched that forbids driving them.
-    DoorsHealthy,
-    /// The dead time since the doors were last closed is over.
-    OpenRested,
-    /// The dead time since the doors were last opened is over.
-    CloseRested,
-    /// Both blade angle sources and the shaft speed are heard.
-    BladeKnown,
-    /// The two blade angle sources agree.
-    BladeAgrees,
-    /// Both sources see the blade near a park angle, where holding can begin.
-    BladeNearPark,
-    /// At least one blade angle source is heard, and every one that is heard sees the
-    /// blade in its park window. Weaker than `Parked`; what restraint by hand needs.
-    BladeInPlace,
-    /// The shaft is slow enough to begin parking.
-    ShaftSlow,
-    /// The propeller is proven parked.
-    Parked,
-    /// The crew has confirmed that the blade is restrained (Bench).
-    Restrained,
-    /// The motor is not commanded to propel.
-    TorqueOff,
-    /// No current was seen that the motor was not asked to draw.
-    MotorObeys,
-    /// The bus is proven below the high-voltage limit.
-    BusDead,
-    /// The bus is live through the main contactor.
-    BusLive,
-    /// The bus has reached the set share of pack voltage.
-    Precharged,
-    /// The pre-charge current has faded: a second proof of pre-charge.
-    InrushFaded,
-    /// The main contactor is proven open by its auxiliary contact.
-    MainOpen,
-    /// The main contactor is proven closed by its auxiliary contact.
-    MainClosed,
-    /// No bus fault is latched that forbids closing.
-    BusHealthy,
-    /// Insulation resistance is at or above its limit.
-    InsulationOk,
-    /// Pack 1 is within its limits.
-    Pack1Usable,
-    /// Pack 2 is within its limits.
-    Pack2Usable,
-    /// No temperature demands that thrust stops.
-    CoolEnough,
-    /// Both throttle tracks are heard and agree.
-    ThrottleProven,
-    /// The throttle is proven at zero.
-    ThrottleZero,
-    /// Thrust has been armed.
-    Armed,
-    /// No contact of the stop-and-stow switch says thrown, and at least one is heard.
-    StopReleased,
-    /// Airspeed is known and below the limit for moving the mast.
-    AirspeedInRange,
-    /// Auxiliary charging is asked for and the auxiliary battery can take it.
-    AuxWanted,
-    /// The mode of control is not Bench.
-    NotBench,
-    /// The previous tick met its deadline.
-    OnTime,
-}
-
-/// A set of things proven in one tick.
-pub type Conditions = EnumSet<Condition>;
-
-impl Condition {
-    /// This condition alone if it holds, nothing otherwise.
-    #[must_use]
-    pub fn when(self, holds: bool) -> Conditions {
-        if holds {
-            Conditions::only(self)
-        } else {
-            Conditions::empty()
+/// An enum whose docs can be read by the program too, so that what a page or a screen
+/// says of a variant is what stands beside it here.
+macro_rules! documented {
+    (
+        $(#[$about:meta])*
+        pub enum $name:ident { $($(#[doc = $doc:literal])+ $variant:ident,)+ }
+    ) => {
+        $(#[$about])*
+        pub enum $name {
+            $($(#[doc = $doc])+ $variant,)+
         }
-    }
+
+        impl $name {
+            /// What it means, in the words of its own doc.
+            #[must_use]
+            pub const fn meaning(self) -> &'static str {
+                match self {
+                    $(Self::$variant => concat!($($doc),+).trim_ascii(),)+
+                }
+            }
+        }
+    };
 }
 
-/// Something that may only be done when it is permitted.
-#[derive(EnumSetType, Debug, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Permission {
-    /// Give propulsive torque.
-    Propel,
-    /// Raise the mast.
-    Extend,
-    /// Lower the mast.
-    Retract,
-    /// Open the bay doors.
-    OpenDoors,
-    /// Close the bay doors.
-    CloseDoors,
-    /// Turn the blade slowly towards its park angle.
-    TurnBlade,
-    /// Hold the blade at its park angle.
-    HoldBlade,
-    /// Brake the propeller with bus power.
-    BrakeBlade,
-    /// Connect the packs and pre-charge the bus.
-    Precharge,
-    /// Close the main contactor.
-    CloseMain,
-    /// Charge the auxiliary battery from the bus.
-    AuxCharge,
+mod condition;
+
+pub use condition::{Condition, Conditions};
+
+documented! {
+    /// Something that may only be done when it is permitted.
+    #[derive(EnumSetType, Debug, Hash)]
+    #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+    #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+    pub enum Permission {
+        /// Give propulsive torque.
+        Propel,
+        /// Raise the mast.
+        Extend,
+        /// Lower the mast.
+        Retract,
+        /// Open the bay doors.
+        OpenDoors,
+        /// Close the bay doors.
+        CloseDoors,
+        /// Turn the blade slowly towards its park angle.
+        TurnBlade,
+        /// Hold the blade at its park angle.
+        HoldBlade,
+        /// Brake the propeller with bus power.
+        BrakeBlade,
+        /// Connect the packs and pre-charge the bus.
+        Precharge,
+        /// Close the main contactor.
+        CloseMain,
+        /// Charge the auxiliary battery from the bus.
+        AuxCharge,
+    }
 }
 
 /// Why something was denied: the clause that did not hold.
@@ -240,11 +166,24 @@ impl Permission {
     /// How many permissions there are.
     pub const COUNT: usize = 11;
 
+    /// The safety requirements it serves by its clauses. SR-11 is served by all: what is
+    /// not proven is absent.
+    #[must_use]
+    pub const fn requirements(self) -> &'static [&'static str] {
+        match self {
+            Self::Propel => &["SR-01", "SR-06", "SR-08", "SR-10", "SR-16", "SR-25"],
+            Self::Extend | Self::Retract => &["SR-02", "SR-03", "SR-09", "SR-12", "SR-16", "SR-23"],
+            Self::OpenDoors | Self::CloseDoors => &["SR-03", "SR-09", "SR-16", "SR-23"],
+            Self::TurnBlade | Self::HoldBlade | Self::BrakeBlade => &["SR-16", "SR-24", "SR-25"],
+            Self::Precharge | Self::CloseMain => &["SR-04", "SR-21"],
+            Self::AuxCharge => &["SR-19"],
+        }
+    }
+
     /// The clauses, all of which must hold.
     #[must_use]
     pub const fn clauses(self) -> &'static [Clause] {
         match self {
-            // SR-01, SR-06, SR-08, SR-10.
             Self::Propel => clauses![
                 MastLocked => MastNotLocked,
                 Armed => NotArmed,
@@ -256,8 +195,8 @@ impl Permission {
                 MotorObeys => MotorDisobeyed,
                 OnTime => Late,
             ],
-            // SR-02, SR-03, SR-09, SR-12. Above the clearance position the blade
-            // is outside the bay, and raising the mast takes it further away.
+            // Above the clearance position the blade is outside the bay, and raising the
+            // mast takes it further away.
             Self::Extend => clauses![
                 DoorsOpen => DoorsNotOpen,
                 Parked | Restrained | MastClear => NotParked,
@@ -284,14 +223,13 @@ impl Permission {
                 AirspeedInRange => AirspeedOutOfRange,
                 OnTime => Late,
             ],
-            // SR-09. Opening is harmless wherever the mast is.
+            // Opening is harmless wherever the mast is.
             Self::OpenDoors => clauses![
                 DoorsHealthy => DoorFaultLatched,
                 OpenRested => DeadTime,
                 AirspeedInRange => AirspeedOutOfRange,
                 OnTime => Late,
             ],
-            // SR-09.
             Self::CloseDoors => clauses![
                 MastStowed => MastNotStowed,
                 MastConsistent => MastNotConsistent,
@@ -300,7 +238,7 @@ impl Permission {
                 AirspeedInRange => AirspeedOutOfRange,
                 OnTime => Late,
             ],
-            // SR-25: no torque unless the mast is locked. In the bay the blade has no room
+            // No torque unless the mast is locked. In the bay the blade has no room
             // to turn, and a motor that disobeyed would turn it; elsewhere it would pull
             // on a mast that nothing holds. Off its lock the blade is slowed by shorted
             // windings and kept by its detent.
@@ -332,7 +270,6 @@ impl Permission {
                 NotBench => Bench,
                 OnTime => Late,
             ],
-            // SR-04, SR-21.
             Self::Precharge => clauses![
                 MainOpen => MainNotOpen,
                 InsulationOk => InsulationNotOk,
@@ -340,7 +277,6 @@ impl Permission {
                 Pack1Usable | Pack2Usable => NoUsablePack,
                 NotBench => Bench,
             ],
-            // SR-04.
             Self::CloseMain => clauses![
                 Precharged => NotPrecharged,
                 InrushFaded => InrushNotFaded,
@@ -349,7 +285,6 @@ impl Permission {
                 Pack1Usable | Pack2Usable => NoUsablePack,
                 NotBench => Bench,
             ],
-            // SR-19.
             Self::AuxCharge => clauses![
                 AuxWanted => AuxNotWanted,
                 TorqueOff => TorqueOn,
@@ -423,65 +358,4 @@ impl Reason {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn nothing_proven_permits_nothing() {
-        for permission in EnumSet::<Permission>::all() {
-            assert!(!permission.permitted(Conditions::empty()), "{permission:?}");
-        }
-    }
-
-    #[test]
-    fn everything_proven_permits_everything() {
-        for permission in EnumSet::<Permission>::all() {
-            assert!(permission.permitted(Conditions::all()), "{permission:?}");
-        }
-        assert_eq!(EnumSet::<Permission>::all().len(), Permission::COUNT);
-    }
-
-    #[test]
-    fn more_proof_never_takes_a_permission_away() {
-        for permission in EnumSet::<Permission>::all() {
-            for absent in Conditions::all() {
-                let fewer = Conditions::all() - absent;
-                let reasons = permission.reasons(fewer);
-                assert!(
-                    permission.reasons(fewer | absent).is_subset(reasons),
-                    "{permission:?} without {absent:?}"
-                );
-            }
-        }
-    }
-
-    #[test]
-    fn every_condition_of_a_clause_can_alone_decide_it() {
-        for permission in EnumSet::<Permission>::all() {
-            for clause in permission.clauses() {
-                for condition in clause.any_of {
-                    let without = Conditions::all() - clause.any_of;
-                    let with = without | condition;
-                    assert!(
-                        permission.reasons(without).contains(clause.reason),
-                        "{permission:?} is not denied without {:?}",
-                        clause.any_of
-                    );
-                    assert!(
-                        !permission.reasons(with).contains(clause.reason),
-                        "{permission:?}: {condition:?} does not satisfy its clause"
-                    );
-                }
-            }
-        }
-    }
-
-    #[test]
-    fn a_denial_lists_every_reason_it_has() {
-        let proven = Conditions::all() - Condition::Parked - Condition::DoorsOpen;
-        assert_eq!(
-            Permission::Retract.reasons(proven - Condition::Restrained),
-            Reason::DoorsNotOpen | Reason::NotParked
-        );
-    }
-}
+mod tests;
