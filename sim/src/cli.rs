@@ -3,6 +3,7 @@
 pub mod list;
 pub mod matrix;
 pub mod output;
+pub mod permits;
 pub mod run;
 
 use std::process::ExitCode;
@@ -51,6 +52,14 @@ enum Command {
     /// unavoidable, 130 after an interruption.
     #[command(after_help = CAUTIONS)]
     Matrix(Box<matrix::Matrix>),
+    /// Show what each permission needs, and that every condition in it counts.
+    ///
+    /// For each permission: its conditions, its clauses, and the rows of its truth table
+    /// that show each condition's own effect on the decision (unique-cause MC/DC), made
+    /// from the controller's own predicate. Exit code 1 when a condition decides nothing
+    /// and that is not explained, or when clauses, decision and reasons disagree.
+    #[command(after_help = CAUTIONS)]
+    Permits(permits::Permits),
     /// List what there is: scenarios, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
@@ -100,6 +109,7 @@ pub fn main() -> ExitCode {
         None => run::run(&Run::demonstration(), &mut out),
         Some(Command::Run(run)) => run::run(&run, &mut out),
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
+        Some(Command::Permits(permits)) => permits::permits(&permits, &mut out),
         Some(Command::List { what, page: false }) => list::list(what, &mut out).map(|()| GOOD),
         Some(Command::List { what, page: true }) => list::page(what, &mut out).map(|()| GOOD),
     };

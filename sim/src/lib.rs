@@ -12,6 +12,7 @@ pub mod flight;
 pub mod frame;
 pub mod join;
 pub mod oracle;
+pub mod permits;
 pub mod plant;
 pub mod report;
 pub mod rng;

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use mastwright_sim::diagram;
 use mastwright_sim::join;
+use mastwright_sim::permits;
 use mastwright_sim::report::paint::Paint;
 use mastwright_sim::report::{self, text};
 use mastwright_sim::scenario::Scenario;
@@ -42,6 +43,15 @@ fn the_page_of_states_is_made_from_the_controllers_own_table() {
         read("docs/states.md"),
         diagram::page(),
         "renew it: cargo run --release -- list states --page > docs/states.md"
+    );
+}
+
+#[test]
+fn the_page_of_permissions_is_made_from_the_controllers_own_predicates() {
+    assert_eq!(
+        read("docs/permits.md"),
+        permits::page::whole(),
+        "renew it: cargo run --release -- permits --page > docs/permits.md"
     );
 }
 
