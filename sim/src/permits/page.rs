@@ -30,8 +30,13 @@ condition/decision coverage asks for (unique-cause form). Source of the criterio
 ECSS-E-ST-40C and NASA/TM-2001-210876, both quoted by a third party, not read. A condition
 without such a pair would be redundant. *n* pairs take at least *n* + 1 rows.
 
-Every row of every table, not only those shown, has been held against the clauses: the
-decision, and the reasons given. `mastwright permits --full` prints them all.
+The rows shown find a predicate in which a condition is dropped, turned round or added
+from outside, or clauses are left out or joined wrongly (`tests/tests/permits.rs`). The
+criterion does not promise to find a condition of the permission that is needed, or is
+enough, in a clause where it does not belong. Therefore every row of every table, not only
+those shown, is held against the clauses too: the decision, and the reasons given; and in
+every clause each of its conditions decides alone in some row. `mastwright permits --full`
+prints all rows.
 
 ";
 
