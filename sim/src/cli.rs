@@ -51,7 +51,7 @@ enum Command {
     /// unavoidable, 130 after an interruption.
     #[command(after_help = CAUTIONS)]
     Matrix(Box<matrix::Matrix>),
-    /// List what there is: scenarios, faults, requirements, states or settings.
+    /// List what there is: scenarios, lessons, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
         /// What to list.
