@@ -216,6 +216,22 @@ fn a_flight_that_ends_early_says_so_and_misses_nothing_that_had_time_left() {
 }
 
 #[test]
+fn what_no_frame_shows_is_told_when_it_was_noted() {
+    let lesson = lesson::find("normal-cycle").expect("a shipped lesson");
+    let scenario = lesson.scenario(Whose::Trainee);
+    let mut flight = join::take_off(&scenario, scenario.seed);
+    let mut progress = Progress::new(&lesson);
+    for _ in 0..=150 {
+        flight.step();
+        progress.observe(flight.frame(), flight.begun());
+    }
+    progress.note("rewound from 9.00 s");
+    let debrief = Debrief::new(&progress, &flight.verdict(), flight.frame(), 1);
+    assert_eq!(debrief.notes[0].at, 1.5);
+    assert!(told(&debrief).contains("    1.50 s  note        rewound from 9.00 s\n"));
+}
+
+#[test]
 fn a_copy_of_the_progress_goes_on_as_the_original_does() {
     let lesson = lesson::find("drive-jams").expect("a shipped lesson");
     let scenario = lesson.scenario(Whose::Demonstration);

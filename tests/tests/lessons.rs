@@ -26,7 +26,7 @@ fn random_hands(lesson: &Lesson, draw: &mut Draw) -> Scenario {
         if !action.deed.is_by_hand() {
             continue;
         }
-        action.cue.delay += u64::from(draw.one(&[0, 0, 200, 900, 2500]));
+        action.cue.delay += u64::from(draw.one(&[0_u32, 0, 200, 900, 2500]));
         if draw.chance(15) {
             action.deed = Deed::AuxCharge(false);
         }
@@ -51,7 +51,7 @@ fn random_hands(lesson: &Lesson, draw: &mut Draw) -> Scenario {
 }
 
 fn any_deed(draw: &mut Draw) -> Deed {
-    let lasting = u64::from(draw.one(&[1, 20, 50, 250, 900]));
+    let lasting = u64::from(draw.one(&[1_u32, 20, 50, 250, 900]));
     match draw.below(9) {
         0 | 1 => Deed::Select {
             push: Push::Deploy,

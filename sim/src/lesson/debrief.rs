@@ -74,6 +74,8 @@ pub struct Debrief {
     pub hands_lost: u32,
     /// What the lesson let fail.
     pub faults: Vec<Said>,
+    /// What was noted meanwhile, such as a fault the trainer let in, or a rewind.
+    pub notes: Vec<Said>,
     /// How the flight ended, in plant truth.
     pub end: End,
     /// The end that the lesson intends, and what came instead.
@@ -209,10 +211,11 @@ impl Debrief {
         let tasks = tasks(progress);
         let slips = slips(progress);
         let expectations = progress.watch().findings(&verdict.exercised());
-        let faults = progress.faults().iter().map(|(tick, index)| Said {
-            at: seconds(*tick),
-            what: scenario.faults[*index].words(),
+        let faults = progress.faults().iter().filter_map(|(tick, index)| {
+            let fault = scenario.faults.get(*index)?;
+            Some(said(*tick, fault.words()))
         });
+        let notes = progress.notes().iter();
         let hands = progress.hands();
         Self {
             mastwright_debrief: VERSION,
@@ -230,6 +233,9 @@ impl Debrief {
             hands: hands.moves().iter().map(hand).collect(),
             hands_lost: hands.lost(),
             faults: faults.collect(),
+            notes: notes
+                .map(|(tick, what)| said(*tick, what.to_string()))
+                .collect(),
             end: End::of(frame),
             expectations,
             hazards: verdict.hazards.clone(),
@@ -315,13 +321,18 @@ fn cues(progress: &Progress) -> Vec<Said> {
     let mut came: Vec<(u32, Said)> = cues
         .filter_map(|(index, cue)| {
             let tick = progress.came(index)?;
-            let what = cue.say.clone();
-            let at = seconds(tick);
-            Some((tick, Said { at, what }))
+            Some((tick, said(tick, cue.say.clone())))
         })
         .collect();
     came.sort_by_key(|(tick, _)| *tick);
     came.into_iter().map(|(_, said)| said).collect()
+}
+
+fn said(tick: u32, what: String) -> Said {
+    Said {
+        at: seconds(tick),
+        what,
+    }
 }
 
 fn hand(one: &Move) -> Hand {

@@ -137,6 +137,7 @@ pub struct Progress {
     avoid: Vec<Watchful>,
     hands: Hands,
     faults: Vec<(u32, usize)>,
+    notes: Vec<(u32, Arc<str>)>,
     watch: Watch,
 }
 
@@ -168,6 +169,7 @@ impl Progress {
                 .collect(),
             hands: Hands::default(),
             faults: Vec::new(),
+            notes: Vec::new(),
             watch: Watch::new(&lesson.scenario.expect),
         }
     }
@@ -336,6 +338,18 @@ impl Progress {
     #[must_use]
     pub fn faults(&self) -> &[(u32, usize)] {
         &self.faults
+    }
+
+    /// Notes what belongs in the debrief though no frame shows it: a fault that the
+    /// trainer let in, a rewind.
+    pub fn note(&mut self, what: &str) {
+        self.notes.push((self.tick, what.into()));
+    }
+
+    /// What was noted, each with the tick last seen at the time.
+    #[must_use]
+    pub fn notes(&self) -> &[(u32, Arc<str>)] {
+        &self.notes
     }
 
     /// What the scenario expects, watched up to now.

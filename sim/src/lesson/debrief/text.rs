@@ -79,7 +79,7 @@ impl Debrief {
         Ok(())
     }
 
-    /// Cues, hands and faults, in the order in which they came.
+    /// Cues, hands, faults and notes, in the order in which they came.
     fn course(&self, out: &mut dyn Write) -> io::Result<()> {
         heading(out, "What happened when")?;
         for (at, kind, what) in self.events() {
@@ -96,10 +96,12 @@ impl Debrief {
     pub(super) fn events(&self) -> Vec<(f64, &'static str, &str)> {
         let cues = self.cues.iter();
         let faults = self.faults.iter();
+        let notes = self.notes.iter();
         let hands = self.hands.iter();
         let mut events: Vec<_> = cues
             .map(|cue| (cue.at, "cue", cue.what.as_str()))
             .chain(faults.map(|fault| (fault.at, "FAULT", fault.what.as_str())))
+            .chain(notes.map(|note| (note.at, "note", note.what.as_str())))
             .chain(hands.map(|hand| (hand.began, "hands", hand.what.as_str())))
             .collect();
         events.sort_by(|one, other| one.0.total_cmp(&other.0));
