@@ -111,6 +111,14 @@ impl Kept<'_> {
         stretches
     }
 
+    /// The tick in which the hands came to stand so, if they do in tick `now`.
+    fn standing(&self, gesture: Gesture, now: usize) -> Option<usize> {
+        let stands = |frame: &Frame| gesture.is_made(&frame.controls);
+        let before = self.frames[..=now].iter().rposition(|frame| !stands(frame));
+        let began = before.map_or(0, |tick| tick + 1);
+        (began <= now).then_some(began)
+    }
+
     /// The tick of a cue, if it has come by `now`.
     fn called(&self, cue: usize, now: usize) -> Option<usize> {
         self.cues[cue].filter(|tick| *tick <= now)
@@ -142,9 +150,19 @@ impl Kept<'_> {
         match (before, called) {
             (Some((began, _)), _) => (Became::Early, Some(*began)),
             (None, None) => (Became::NotCalledFor, None),
-            (None, Some(called)) if now <= called + task.within as usize => (Became::Open, None),
+            (None, Some(called)) if self.time_is_left(index, called, now) => (Became::Open, None),
             (None, Some(_)) => (Became::Missed, None),
         }
+    }
+
+    /// A task called for can still be done in time, or the hands are at it.
+    fn time_is_left(&self, index: usize, called: usize, now: usize) -> bool {
+        let task = &self.section.tasks[index];
+        let due = called + task.within as usize;
+        now <= due
+            || self
+                .standing(task.gesture, now)
+                .is_some_and(|began| began <= due)
     }
 
     /// No task before this one was open, or done without its cue.
@@ -158,15 +176,14 @@ impl Kept<'_> {
     fn hinted(&self, index: usize) -> Option<usize> {
         let task = &self.section.tasks[index];
         let due = self.cues[task.cue]? + task.hint.as_ref()?.after as usize;
-        if due >= self.frames.len() {
-            return None;
-        }
-        let called = self
-            .called(task.cue, due)
-            .expect("the hint follows its cue");
-        let made = self.stretches(task.gesture, due);
-        let made = made.iter().any(|(_, end)| *end >= called);
-        (!made).then_some(due)
+        let called = self.cues[task.cue]?;
+        let lasting = task.gesture.lasting() as usize;
+        let stretches = self.stretches(task.gesture, self.frames.len() - 1);
+        let made = stretches.iter().find(|(_, end)| *end >= called);
+        let made = made.map_or(self.frames.len(), |(began, _)| {
+            called.max(began + lasting - 1)
+        });
+        (due..made).find(|tick| !task.gesture.is_made(&self.frames[*tick].controls))
     }
 
     /// First tick and count of what was to be avoided.

@@ -164,6 +164,11 @@ impl Held {
         }
     }
 
+    /// The tick in which the hands came to stand so, while they do.
+    pub(super) const fn since(&self) -> Option<u32> {
+        self.since
+    }
+
     /// Sees the hands of one tick.
     pub(super) fn feed(&mut self, controls: &Controls, tick: u32) -> Option<Made> {
         if !self.gesture.is_made(controls) {

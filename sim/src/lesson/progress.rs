@@ -5,10 +5,12 @@
 //! 2. A *task* is called for by its cue. It is *made* in the first tick from the cue on
 //!    in which the hands stand as it asks and have done so for as long as it asks; what
 //!    counts is when they came to stand so. Before the cue: early. Within its time: in
-//!    time. After that: late. Never: missed, once the time is over.
+//!    time. After that: late. Never: missed, once the time is over and no hand is at it.
 //! 3. A push or press that was over before its cue came is early too, if no task before
 //!    it in the lesson is still open; doing it again after the cue mends that.
 //! 4. A thing *to avoid* is a slip each time the hands come to do it, from its cue on.
+//!
+//! A hint comes up when its time has come and the hands are not at the task.
 //!
 //! Everything follows from frames. A copy goes on exactly as the original does.
 
@@ -245,6 +247,7 @@ impl Progress {
             if let (Some(hint), Some(called)) = (&task.hint, self.cues.came(task.cue))
                 && self.tick - called >= hint.after
                 && self.tasks[index].made.is_none()
+                && self.tasks[index].held.since().is_none()
                 && self.tasks[index].hinted.is_none()
             {
                 self.tasks[index].hinted = Some(self.tick);
@@ -278,12 +281,14 @@ impl Progress {
         self.cues.came(cue)
     }
 
-    /// The hint that is up: that of the first task that is called for and not made.
+    /// The hint that is up: that of the first task that the hands neither did nor
+    /// are at.
     #[must_use]
     pub fn hint(&self) -> Option<&str> {
         let tasks = self.lesson.section.tasks.iter().enumerate();
         tasks
             .filter(|(index, _)| self.tasks[*index].made.is_none())
+            .filter(|(index, _)| self.tasks[*index].held.since().is_none())
             .find(|(index, _)| self.tasks[*index].hinted.is_some())
             .and_then(|(_, task)| task.hint.as_ref())
             .map(|hint| hint.say.as_str())
@@ -313,7 +318,9 @@ impl Progress {
             Some(began) if began <= due => Outcome::InTime(began),
             Some(began) => Outcome::Late(began),
             None if early.is_some() => early.unwrap_or(Outcome::Missed),
-            None if self.tick <= due => Outcome::Open,
+            None if self.tick <= due || watched.held.since().is_some_and(|since| since <= due) => {
+                Outcome::Open
+            }
             None => Outcome::Missed,
         }
     }

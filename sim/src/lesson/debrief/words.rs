@@ -47,7 +47,7 @@ pub(super) fn became(task: &Task) -> String {
         .map_or_else(String::new, |at| format!(" A hint came up at {at:.2} s."));
     let sentence = match (task.outcome, task.called, task.done) {
         (Became::InTime | Became::Late, Some(called), Some(done)) => format!(
-            "Called for at {called:.2} s, done at {done:.2} s: {:.2} s later; {within:.0} s allowed.",
+            "Called for at {called:.2} s, done at {done:.2} s: {:.2} s later; {within} s allowed.",
             task.reaction.unwrap_or(0.0)
         ),
         (_, Some(called), Some(done)) => {
@@ -57,10 +57,10 @@ pub(super) fn became(task: &Task) -> String {
             format!("Done at {done:.2} s; it was never called for.")
         }
         (Became::Missed, Some(called), None) => {
-            format!("Called for at {called:.2} s and not done; {within:.0} s allowed.")
+            format!("Called for at {called:.2} s and not done; {within} s allowed.")
         }
         (_, Some(called), None) => format!(
-            "Called for at {called:.2} s; the flight ended within the {within:.0} s allowed."
+            "Called for at {called:.2} s; the flight ended within the {within} s allowed."
         ),
         (_, None, None) => "The flight did not come to it.".to_owned(),
     };
