@@ -59,9 +59,9 @@ pub(super) fn became(task: &Task) -> String {
         (Became::Missed, Some(called), None) => {
             format!("Called for at {called:.2} s and not done; {within} s allowed.")
         }
-        (_, Some(called), None) => format!(
-            "Called for at {called:.2} s; the flight ended within the {within} s allowed."
-        ),
+        (_, Some(called), None) => {
+            format!("Called for at {called:.2} s; the flight ended within the {within} s allowed.")
+        }
         (_, None, None) => "The flight did not come to it.".to_owned(),
     };
     format!("{sentence}{hint}")
