@@ -60,7 +60,7 @@ enum Command {
     /// and that is not explained, or when clauses, decision and reasons disagree.
     #[command(after_help = CAUTIONS)]
     Permits(permits::Permits),
-    /// List what there is: scenarios, faults, requirements, states or settings.
+    /// List what there is: scenarios, lessons, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
         /// What to list.

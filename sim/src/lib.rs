@@ -11,6 +11,8 @@ pub mod faults;
 pub mod flight;
 pub mod frame;
 pub mod join;
+pub mod keep;
+pub mod lesson;
 pub mod oracle;
 pub mod permits;
 pub mod plant;

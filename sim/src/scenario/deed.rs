@@ -78,6 +78,22 @@ impl Deed {
         Ok(deed)
     }
 
+    /// Whether hands do it at the controls of the system; else it belongs to the
+    /// surroundings: how the aircraft is flown, who stands near it, its supply.
+    #[must_use]
+    pub const fn is_by_hand(self) -> bool {
+        match self {
+            Self::Select { .. }
+            | Self::Throttle { .. }
+            | Self::Stop(_)
+            | Self::Acknowledge(_)
+            | Self::BenchKey(_)
+            | Self::HeatTest(_)
+            | Self::AuxCharge(_) => true,
+            Self::Airspeed { .. } | Self::Person(_) | Self::PowerOn | Self::PowerOff(_) => false,
+        }
+    }
+
     /// Ticks from the beginning of the deed to its end; 0: done at once.
     #[must_use]
     pub const fn lasting(self) -> u64 {
