@@ -25,13 +25,15 @@ pub mod fingerprint;
 pub mod frame;
 pub mod message;
 pub mod order;
+pub mod responder;
 
 pub use bound::{BATCH, BODY_MAX, FRAME_MAX};
 pub use decoder::Decoder;
 pub use fingerprint::fingerprint;
 pub use frame::{Frame, Kind, VERSION, Writer};
 pub use message::{
-    Answer, Batch, Build, Crash, CrashReport, Memory, Ready, Refused, Reset, Restart, Stance,
+    Answer, Batch, Build, Crash, CrashReport, Memory, Ready, Refused, Reset, Restart, Stance, Text,
     Trouble, Woke,
 };
 pub use order::Order;
+pub use responder::{Responder, Served};

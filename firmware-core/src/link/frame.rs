@@ -50,7 +50,7 @@ pub enum Kind {
     /// Answered by [`Kind::Ready`].
     Settings,
     /// Power is cut and comes back: [`Reset`](super::Reset). Answered by
-    /// [`Kind::Ready`], and the only way out of a hold.
+    /// [`Kind::Ready`], and the only way to run, also after a hold.
     Reset,
     /// Readings of some ticks: [`Batch`](super::Batch), then that many
     /// [`Inputs`](crate::Inputs). Answered by [`Kind::Answers`].
@@ -209,6 +209,12 @@ impl core::fmt::Display for TooLong {
 }
 
 impl core::error::Error for TooLong {}
+
+impl From<TooLong> for Trouble {
+    fn from(_: TooLong) -> Self {
+        Self::TooLong
+    }
+}
 
 /// Writes frames: [`Writer::begin`], [`Writer::put`] as often as needed,
 /// [`Writer::finish`].

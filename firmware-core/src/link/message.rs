@@ -137,13 +137,14 @@ pub enum Woke {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Stance {
-    /// Entered at power-up. Outputs are fail-safe. Left by a reset.
+    /// Entered at power-up and by new settings. Outputs are fail-safe. Left by a reset.
     #[default]
     Idle,
     /// Entered by a reset. Outputs are those of the latest tick, fail-safe before the
     /// first. Left by trouble.
     Running,
-    /// Entered by trouble while running. Outputs are fail-safe. Left by a reset only.
+    /// Entered by trouble while running. Outputs are fail-safe. Left by a reset or by
+    /// new settings, never by ticks.
     Held(Trouble),
 }
 
