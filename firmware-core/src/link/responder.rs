@@ -82,7 +82,7 @@ impl<M: NonVolatile> Responder<M> {
 
     /// 10 ms of the board's own time have passed.
     pub fn tick(&mut self) {
-        self.station.listen();
+        self.station.listen(self.decoder.is_open());
     }
 
     /// What is to be driven now: of the latest tick while running, else fail-safe.
@@ -129,6 +129,8 @@ struct Station<M> {
     woke: Woke,
     stance: Stance,
     order: Order,
+    /// Number of the latest request served, greetings apart.
+    served: u16,
     /// Ticks stepped since the latest reset.
     tick: u32,
     drives: Drives,
@@ -152,6 +154,7 @@ impl<M: NonVolatile> Station<M> {
             woke: Woke::Started,
             stance: Stance::Idle,
             order: Order::default(),
+            served: 0,
             tick: 0,
             drives: Drives::default(),
             patience: Ticks::ZERO,
@@ -174,6 +177,9 @@ impl<M: NonVolatile> Station<M> {
             return self.refuse(trouble, number, writer);
         }
         self.silent = Ticks::ZERO;
+        if frame.kind != Kind::Hello {
+            self.served = number;
+        }
         match self.reply(&mut frame, writer) {
             Ok(done) => done,
             Err(trouble) => self.refuse(trouble, number, writer),
@@ -294,6 +300,7 @@ impl<M: NonVolatile> Station<M> {
             settings: fingerprint(&self.config.settings()),
             woke: self.woke,
             stance: self.stance,
+            served: self.served,
             tick: self.tick,
             retained: self.retained,
             state: fingerprint(&self.sequencer),
@@ -344,11 +351,15 @@ impl<M: NonVolatile> Station<M> {
         }
     }
 
-    /// Counts silence.
-    fn listen(&mut self) {
+    /// Counts silence. One that falls within a frame has torn it.
+    fn listen(&mut self, within_frame: bool) {
         self.silent = self.silent.plus(Ticks::new(1));
         if self.patience != Ticks::ZERO && self.silent > self.patience {
-            self.hold(Trouble::Silence);
+            self.hold(if within_frame {
+                Trouble::Torn
+            } else {
+                Trouble::Silence
+            });
         }
     }
 }
