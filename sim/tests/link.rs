@@ -269,7 +269,7 @@ fn a_board_behind_a_serial_port_runs_in_lock_step() {
             }
         }
     });
-    let summary = random_ticks(9, 400, &[100, 300], Serial::with(host));
+    let summary = random_ticks(9, 400, &[100, 300], Serial::with(Box::new(host)));
     let summary = summary.unwrap_or_else(|failure| panic!("{failure}"));
     assert_eq!((summary.ticks, summary.resets), (400, 2));
     assert_eq!(summary.build, "a thread behind a terminal");
