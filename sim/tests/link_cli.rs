@@ -35,6 +35,9 @@ fn run_against_a_board(
     board.set_timeout(Duration::from_secs(30)).unwrap();
     port.set_exclusive(false).unwrap();
     let name = port.name().expect("a terminal has a name");
+    // Held open without a lock, so that the board does not hear an end too soon.
+    let held = std::fs::File::open(&name).expect("the terminal can be opened twice");
+    drop(port);
     let served = std::thread::spawn(move || {
         let mut target = Responder::new(Memory::default(), "a board of this test");
         let mut some = [0; 256];
@@ -54,7 +57,7 @@ fn run_against_a_board(
     });
     let came = run(&["--on", &format!("serial:{name}")]);
     // The board hears that the line is closed.
-    drop(port);
+    drop(held);
     served.join().unwrap();
     came
 }
