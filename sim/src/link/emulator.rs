@@ -104,9 +104,12 @@ impl Emulator {
             .stdout(Stdio::piped())
             .stderr(Stdio::piped())
             .spawn()
-            .map_err(|error| match error.kind() {
-                io::ErrorKind::NotFound => Unavailable::Emulator,
-                _ => Unavailable::Start(error),
+            .map_err(|error| {
+                if error.kind() == io::ErrorKind::NotFound {
+                    Unavailable::Emulator
+                } else {
+                    Unavailable::Start(error)
+                }
             })?;
         let stream = match connect(&mut child, &socket) {
             Ok(stream) => stream,
