@@ -253,7 +253,7 @@ fn a_board_behind_a_serial_port_runs_in_lock_step() {
     use serialport::{SerialPort, TTYPort};
 
     let (mut board, host) = TTYPort::pair().expect("this system has pseudo-terminals");
-    board.set_timeout(Duration::from_secs(2)).unwrap();
+    board.set_timeout(Duration::from_secs(60)).unwrap();
     let served = std::thread::spawn(move || {
         let mut target = Responder::new(Memory::default(), "a thread behind a terminal");
         board.write_all(target.greet()).unwrap();
