@@ -13,6 +13,8 @@ pub mod frame;
 pub mod join;
 pub mod keep;
 pub mod lesson;
+pub mod link;
+pub mod memory;
 pub mod oracle;
 pub mod permits;
 pub mod plant;
