@@ -7,8 +7,18 @@
 //! 2. [`desk`]: time, hands and faults, as a person orders them.
 //! 3. [`keys`]: one table of actions and keys, from which help and hints are made.
 //! 4. [`app`]: what a key, a click or the passing of time does; no clock, no terminal.
-//! 5. [`shell`]: the terminal around it. [`plain`]: the same story line by line.
+//! 5. [`screen`]: one picture of what there is to see.
+//! 6. [`shell`]: the terminal around it. [`plain`]: the same story line by line.
 //!
-//! It reads and orders; it never decides what the controller may do.
+//! It reads and orders; it never decides what the controller may do. A bench and
+//! training tool; not certified, not airworthy.
 
+pub mod app;
+pub mod desk;
+pub mod faults;
+pub mod keys;
+pub mod plain;
+pub mod screen;
+pub mod shell;
+pub mod speed;
 pub mod timeline;

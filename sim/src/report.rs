@@ -108,7 +108,7 @@ pub fn fly(
 
 /// The actions and faults of `scenario` that are not among `begun`, by their number in
 /// the file.
-fn never_began(scenario: &Scenario, begun: Begun) -> Vec<String> {
+pub(crate) fn never_began(scenario: &Scenario, begun: Begun) -> Vec<String> {
     let actions = scenario.actions.iter().enumerate();
     let actions = actions
         .filter(|(index, _)| !begun.actions.contains(*index))
@@ -121,7 +121,8 @@ fn never_began(scenario: &Scenario, begun: Begun) -> Vec<String> {
 }
 
 impl End {
-    fn of(flight: &impl Flight) -> Self {
+    /// How the flight stands at its latest tick.
+    pub(crate) fn of(flight: &impl Flight) -> Self {
         use crate::scenario::quantity::Quantity;
         let frame = flight.frame();
         Self {

@@ -103,6 +103,13 @@ impl Tape {
         self.items.range(end.saturating_sub(count)..end)
     }
 
+    /// The items of one tick, in order.
+    pub fn at(&self, tick: u64) -> impl Iterator<Item = &Item> {
+        let start = self.items.partition_point(|item| item.tick < tick);
+        let end = self.items.partition_point(|item| item.tick <= tick);
+        self.items.range(start..end)
+    }
+
     /// How many old items were forgotten.
     #[must_use]
     pub const fn forgotten(&self) -> u64 {
