@@ -128,10 +128,10 @@ impl<W: Write> Plain<W> {
         self.tell_tick()?;
         if self.desk.frame().tick == self.desk.last_tick() && !self.is_done() {
             let waits = self.until.is_some() || !self.waiting.is_empty();
+            self.desk.set_running(waits);
             self.say(if waits {
                 "the scenario ends here; the flight goes on"
             } else {
-                self.desk.set_running(false);
                 "the scenario ends here; `go` flies on, `quit` ends"
             })?;
         }
@@ -350,7 +350,9 @@ impl<W: Write> Plain<W> {
         }
         let held = verdict.exercised().len() - verdict.broken();
         let broken = verdict.broken();
-        self.say(&format!("so far {held} put to the test and held, {broken} broken"))
+        self.say(&format!(
+            "so far {held} put to the test and held, {broken} broken"
+        ))
     }
 
     fn tell_help(&mut self) -> io::Result<()> {

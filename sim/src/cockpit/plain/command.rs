@@ -22,20 +22,53 @@ pub(super) const COMMANDS: &[(&str, &str)] = &[
     ("pause | go | tick", "stop time, let it pass, one tick"),
     ("speed slow|real|fast|fastest", "how fast it passes"),
     ("wait N", "let N s pass before the next command"),
-    ("back N | forward N", "N s back, or on through what was flown"),
+    (
+        "back N | forward N",
+        "N s back, or on through what was flown",
+    ),
     ("other | restart", "the branch left last; start anew"),
     ("find [WORDS]", "search the faults there are"),
     ("inject TARGET KIND [strength N] [for N s]", ""),
     ("active | clear", "list, or end, the active faults"),
-    ("state | why | verdict", "where we are, what is denied, what held"),
+    (
+        "state | why | verdict",
+        "where we are, what is denied, what held",
+    ),
     ("help | quit", "this; end, and tell how it went"),
 ];
 
 /// Words a command may begin with.
 const FIRST: &[&str] = &[
-    "throttle", "deploy", "stow", "select", "stop", "ack", "acknowledge", "heat", "aux", "bench",
-    "airspeed", "person", "power", "pause", "go", "tick", "speed", "wait", "back", "forward",
-    "other", "restart", "find", "inject", "active", "clear", "state", "why", "verdict", "help",
+    "throttle",
+    "deploy",
+    "stow",
+    "select",
+    "stop",
+    "ack",
+    "acknowledge",
+    "heat",
+    "aux",
+    "bench",
+    "airspeed",
+    "person",
+    "power",
+    "pause",
+    "go",
+    "tick",
+    "speed",
+    "wait",
+    "back",
+    "forward",
+    "other",
+    "restart",
+    "find",
+    "inject",
+    "active",
+    "clear",
+    "state",
+    "why",
+    "verdict",
+    "help",
     "quit",
 ];
 
@@ -166,19 +199,27 @@ fn number(
     index: usize,
     expected: &str,
 ) -> Result<f64, Refused> {
-    let given = words.get(index).and_then(|(_, word)| word.parse::<f64>().ok());
-    given.filter(|number| number.is_finite()).ok_or_else(|| Refused {
-        at: place(line, words, index),
-        message: "here a number is missing".to_owned(),
-        remedy: format!("write {expected}"),
-    })
+    let given = words
+        .get(index)
+        .and_then(|(_, word)| word.parse::<f64>().ok());
+    given
+        .filter(|number| number.is_finite())
+        .ok_or_else(|| Refused {
+            at: place(line, words, index),
+            message: "here a number is missing".to_owned(),
+            remedy: format!("write {expected}"),
+        })
 }
 
 fn seconds(line: &str, words: &[(Range<usize>, &str)]) -> Result<f64, Refused> {
     let first = words.first().map_or("", |(_, word)| word);
     let expected = format!("`{first} N`, N from 0 to {LONGEST} s");
     let seconds = number(line, words, 1, &expected)?;
-    let more = if words.get(2).is_some_and(|(_, unit)| *unit == "s") { 3 } else { 2 };
+    let more = if words.get(2).is_some_and(|(_, unit)| *unit == "s") {
+        3
+    } else {
+        2
+    };
     if !(0.0..=LONGEST).contains(&seconds) || words.len() > more {
         return Err(Refused {
             at: place(line, words, if words.len() > more { more } else { 1 }),
@@ -224,7 +265,10 @@ fn deed(line: &str, words: &[(Range<usize>, &str)]) -> Result<Deed, Refused> {
         }
         "deploy" | "stow" => ("select ".len(), format!("select {line}")),
         "stop" if words.len() == 1 => (0, format!("{} on", line.trim_end())),
-        "ack" => ("acknowledge".len() - "ack".len(), line.replacen("ack", "acknowledge", 1)),
+        "ack" => (
+            "acknowledge".len() - "ack".len(),
+            line.replacen("ack", "acknowledge", 1),
+        ),
         _ => (0, line.to_owned()),
     };
     Deed::parse(&text).map_err(|misread| {
@@ -243,7 +287,10 @@ fn deed(line: &str, words: &[(Range<usize>, &str)]) -> Result<Deed, Refused> {
 
 /// The last boundary of a character at or before `at`.
 fn floor(line: &str, at: usize) -> usize {
-    (0..=at).rev().find(|at| line.is_char_boundary(*at)).unwrap_or(0)
+    (0..=at)
+        .rev()
+        .find(|at| line.is_char_boundary(*at))
+        .unwrap_or(0)
 }
 
 /// `inject TARGET KIND [strength N] [for N s]`.
@@ -292,9 +339,24 @@ mod tests {
     fn short_words_and_a_scenarios_words_are_understood() {
         for (line, deed) in [
             ("throttle 80", Deed::Throttle { to: 0.8, over: 0 }),
-            ("throttle to 0 % over 1 s", Deed::Throttle { to: 0.0, over: 100 }),
-            ("  stow", Deed::Select { push: Push::Stow, lasting: 50 }),
-            ("deploy for 2 s", Deed::Select { push: Push::Deploy, lasting: 200 }),
+            (
+                "throttle to 0 % over 1 s",
+                Deed::Throttle { to: 0.0, over: 100 },
+            ),
+            (
+                "  stow",
+                Deed::Select {
+                    push: Push::Stow,
+                    lasting: 50,
+                },
+            ),
+            (
+                "deploy for 2 s",
+                Deed::Select {
+                    push: Push::Deploy,
+                    lasting: 200,
+                },
+            ),
             ("stop", Deed::Stop(true)),
             ("stop off", Deed::Stop(false)),
             ("ack", Deed::Acknowledge(50)),
@@ -330,7 +392,10 @@ mod tests {
         let Command::Inject(fault) = good(line) else {
             panic!("a fault");
         };
-        assert_eq!((fault.strength(), fault.duration()), (Some(500.0), Some(2.0)));
+        assert_eq!(
+            (fault.strength(), fault.duration()),
+            (Some(500.0), Some(2.0))
+        );
     }
 
     #[test]

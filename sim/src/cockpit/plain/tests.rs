@@ -35,15 +35,29 @@ fn without_commands_it_tells_what_a_run_of_the_scenario_tells() {
 #[test]
 fn commands_wait_for_their_time_to_the_tick() {
     let text = told(&["wait 3", "throttle 20", "wait 2.5", "stop"]);
-    assert!(text.contains("3.01 s  pilot     throttle to 20 %"), "{text}");
+    assert!(
+        text.contains("3.01 s  pilot     throttle to 20 %"),
+        "{text}"
+    );
     assert!(text.contains("5.51 s  pilot     stop on"), "{text}");
     assert!(text.contains("Stowed: mast in its bay"), "{text}");
 }
 
 #[test]
 fn a_flight_is_rewound_and_flown_otherwise_and_the_other_branch_taken_back() {
-    let text = told(&["wait 20", "stop", "wait 5", "back 6", "throttle 50", "other", "quit"]);
-    assert!(text.contains("19.00 s  - here again; flown up to 25.00 s"), "{text}");
+    let text = told(&[
+        "wait 20",
+        "stop",
+        "wait 5",
+        "back 6",
+        "throttle 50",
+        "other",
+        "quit",
+    ]);
+    assert!(
+        text.contains("19.00 s  - here again; flown up to 25.00 s"),
+        "{text}"
+    );
     assert!(text.contains("this is branch 1 again"), "{text}");
 }
 
@@ -76,7 +90,13 @@ fn a_command_that_is_not_understood_is_pointed_at_and_nothing_is_lost() {
 
 #[test]
 fn no_line_is_wider_than_80_columns() {
-    let text = told(&["help", "find temperature", "inject nothing at all", "state", "quit"]);
+    let text = told(&[
+        "help",
+        "find temperature",
+        "inject nothing at all",
+        "state",
+        "quit",
+    ]);
     for line in text.lines() {
         assert!(line.chars().count() <= COLUMNS, "{line}");
     }
