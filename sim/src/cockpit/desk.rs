@@ -96,6 +96,14 @@ impl Desk {
     pub fn report(&self, replay: String) -> Report {
         let verdict = self.verdict();
         let present = self.present();
+        let mut begun = present.begun();
+        if self.is_taken() {
+            // Left out on purpose, not for want of their moment.
+            let actions = self.scenario.actions.iter().enumerate();
+            actions
+                .filter(|(_, action)| action.deed.is_by_hand())
+                .for_each(|(index, _)| begun.actions.add(index));
+        }
         Report {
             scenario: self.scenario.name.clone(),
             title: self.scenario.title.clone(),
@@ -103,7 +111,7 @@ impl Desk {
             good: verdict.broken() == 0,
             replay,
             timeline: Vec::new(),
-            never_began: report::never_began(&self.scenario, present.begun()),
+            never_began: report::never_began(&self.scenario, begun),
             end: End::of(present.flight()),
             verdict,
             expectations: Vec::new(),

@@ -105,27 +105,33 @@ fn restore_on_panic() {
     });
 }
 
+/// The terminal a session is drawn on.
+pub type Screen = Terminal<CrosstermBackend<Stdout>>;
+
+/// Takes this process's terminal for as long as `act` uses it.
+///
+/// # Errors
+/// When the terminal cannot be taken, and those of `act`.
+pub fn with_terminal<T>(act: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::Result<T> {
+    let _taken = Taken::take()?;
+    let mut terminal = Terminal::new(CrosstermBackend::new(stdout()))?;
+    terminal.clear()?;
+    act(&mut terminal)
+}
+
 /// Flies `app` in this process's terminal until the person leaves or a signal comes.
 ///
 /// # Errors
 /// When the terminal cannot be taken, read or written.
 pub fn run(app: &mut App, interrupt: &Interrupt) -> io::Result<Ended> {
-    let _taken = Taken::take()?;
-    let mut terminal = Terminal::new(CrosstermBackend::new(stdout()))?;
-    terminal.clear()?;
-    let result = fly(app, interrupt, &mut terminal);
-    match result {
+    match with_terminal(|terminal| fly(app, interrupt, terminal)) {
         // A terminal that went away with its window: what SIGHUP would have said.
         Err(_) if interrupt.is_asked() => Ok(Ended::Interrupted),
         other => other,
     }
 }
 
-fn fly(
-    app: &mut App,
-    interrupt: &Interrupt,
-    terminal: &mut Terminal<CrosstermBackend<Stdout>>,
-) -> io::Result<Ended> {
+fn fly(app: &mut App, interrupt: &Interrupt, terminal: &mut Screen) -> io::Result<Ended> {
     let mut last = Instant::now();
     terminal.draw(|frame| app.draw(frame))?;
     let mut drawn = last;
