@@ -14,12 +14,10 @@ use crate::cockpit::desk::Desk;
 use crate::cockpit::keys::Keys;
 use crate::cockpit::plain::Plain;
 use crate::cockpit::screen::Theme;
-use crate::cockpit::shell::{self, Ended, Interrupt};
+use crate::cockpit::shell::{self, Ended, INTERRUPTED, Interrupt};
 use crate::cockpit::speed::Speed;
 use crate::report::paint::Paint;
 
-/// The exit code after a signal, as shells give it after SIGINT.
-const INTERRUPTED: u8 = 130;
 /// Longest wait for a command: how late a signal may be seen.
 const IDLE: Duration = Duration::from_millis(100);
 

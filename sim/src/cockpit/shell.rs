@@ -29,6 +29,14 @@ use super::app::App;
 const FRAME: Duration = Duration::from_millis(33);
 /// Longest wait for a key: how late a signal may be seen.
 const IDLE: Duration = Duration::from_millis(200);
+/// How long after a signal the program may take to end by itself. A terminal that is gone
+/// can keep it in a read or write for ever.
+const GRACE: Duration = Duration::from_secs(1);
+/// The exit code after a signal, as shells give it after SIGINT.
+pub const INTERRUPTED: u8 = 130;
+
+/// This process has the terminal and has to give it back.
+static TAKEN: AtomicBool = AtomicBool::new(false);
 
 /// How a session ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,7 +59,12 @@ impl Interrupt {
         let flag = Arc::clone(&asked.0);
         // Without a handler a signal ends the process at once; only the terminal would
         // be left as it is.
-        let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
+        let _ = ctrlc::set_handler(move || {
+            flag.store(true, Ordering::Relaxed);
+            std::thread::sleep(GRACE);
+            restore();
+            std::process::exit(i32::from(INTERRUPTED));
+        });
         asked
     }
 
@@ -71,6 +84,7 @@ impl Taken {
         restore_on_panic();
         // From here on dropping gives back whatever part has been taken.
         let taken = Self;
+        TAKEN.store(true, Ordering::SeqCst);
         enable_raw_mode()?;
         execute!(stdout(), EnterAlternateScreen, EnableMouseCapture, Hide)?;
         Ok(taken)
@@ -83,8 +97,11 @@ impl Drop for Taken {
     }
 }
 
-/// Gives the terminal back. There is nobody to tell when it does not take it.
+/// Gives the terminal back, once. There is nobody to tell when it does not take it.
 fn restore() {
+    if !TAKEN.swap(false, Ordering::SeqCst) {
+        return;
+    }
     let _ = disable_raw_mode();
     let _ = leave(&mut stdout());
 }
