@@ -59,7 +59,7 @@ enum Command {
     /// by line and commands are read line by line.
     #[command(after_help = CAUTIONS)]
     Cockpit(cockpit::Cockpit),
-    /// List what there is: scenarios, faults, requirements, states or settings.
+    /// List what there is: scenarios, lessons, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
         /// What to list.

@@ -12,6 +12,8 @@ pub mod faults;
 pub mod flight;
 pub mod frame;
 pub mod join;
+pub mod keep;
+pub mod lesson;
 pub mod oracle;
 pub mod plant;
 pub mod report;

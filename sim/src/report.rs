@@ -9,6 +9,7 @@ pub mod words;
 use serde::Serialize;
 
 use crate::flight::{Begun, Flight, Verdict};
+use crate::frame::Frame;
 use crate::scenario::Scenario;
 use crate::scenario::expect::{Finding, Watch};
 use timeline::{Entry, Timeline};
@@ -45,7 +46,7 @@ pub struct Report {
 }
 
 /// How a flight ended, in plant truth.
-#[derive(Clone, Copy, Debug, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct End {
     /// When, s.
     pub time: f64,
@@ -99,7 +100,7 @@ pub fn fly(
         replay: replay.to_owned(),
         timeline: entries,
         never_began: never_began(scenario, begun),
-        end: End::of(flight),
+        end: End::of(flight.frame()),
         verdict,
         expectations,
         caution: CAUTION,
@@ -121,10 +122,10 @@ pub(crate) fn never_began(scenario: &Scenario, begun: Begun) -> Vec<String> {
 }
 
 impl End {
-    /// How the flight stands at its latest tick.
-    pub(crate) fn of(flight: &impl Flight) -> Self {
+    /// What holds in `frame`, the last of a flight.
+    #[must_use]
+    pub fn of(frame: &Frame) -> Self {
         use crate::scenario::quantity::Quantity;
-        let frame = flight.frame();
         Self {
             time: frame.seconds(),
             state: words::phase(frame),

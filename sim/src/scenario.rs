@@ -6,13 +6,13 @@
 
 pub mod deed;
 pub mod expect;
-mod file;
+pub(crate) mod file;
 pub mod injection;
 pub mod moment;
 pub mod problem;
 pub mod quantity;
 pub mod script;
-mod setup;
+pub(crate) mod setup;
 pub mod shipped;
 pub mod words;
 
@@ -21,6 +21,7 @@ use std::path::Path;
 use mastwright_core::Config;
 
 use crate::frame::TICK;
+use crate::lesson::section::Section;
 use crate::plant;
 use deed::Deed;
 use expect::Expect;
@@ -56,6 +57,8 @@ pub struct Scenario {
     pub faults: Vec<Injection>,
     /// What must come of it.
     pub expect: Expect,
+    /// What it teaches, if it is a lesson.
+    pub lesson: Option<Section>,
 }
 
 /// Something done at its time.

@@ -3,6 +3,7 @@
 #![cfg(target_os = "linux")]
 
 use std::io::{Read, Write};
+use std::num::NonZero;
 use std::process::{Child, ChildStdin, Command, Stdio};
 use std::sync::mpsc::{Receiver, channel};
 use std::time::{Duration, Instant};
@@ -48,7 +49,7 @@ impl Seat {
             child,
             keys,
             output,
-            screen: vt100::Parser::new(rows, columns, 0),
+            screen: vt100::Parser::new(size(rows), size(columns), 0),
         }
     }
 
@@ -84,6 +85,10 @@ impl Seat {
         assert!(!screen.hide_cursor(), "the cursor is back");
         assert_eq!(screen.mouse_protocol_mode(), vt100::MouseProtocolMode::None);
     }
+}
+
+fn size(cells: u16) -> NonZero<u16> {
+    NonZero::new(cells).expect("a screen of some size")
 }
 
 impl Drop for Seat {

@@ -4,7 +4,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use mastwright_sim::diagram;
+use mastwright_sim::flight::Flight;
 use mastwright_sim::join;
+use mastwright_sim::lesson::debrief::Debrief;
+use mastwright_sim::lesson::progress::Progress;
+use mastwright_sim::lesson::{self, Lesson, Whose};
 use mastwright_sim::report::paint::Paint;
 use mastwright_sim::report::{self, text};
 use mastwright_sim::scenario::Scenario;
@@ -51,6 +55,22 @@ fn every_shipped_scenario_stands_in_the_user_guide() {
     for shipped in SHIPPED {
         let link = format!("[{0}](scenarios/{0}.toml)", shipped.name);
         assert!(guide.contains(&link), "docs/running.md lacks {link}");
+    }
+}
+
+#[test]
+fn every_shipped_lesson_stands_in_the_trainers_guide_with_its_level() {
+    let guide = read("docs/trainer-guide.md");
+    for lesson in lesson::shipped().expect("shipped lessons") {
+        let shipped = Shipped::named(lesson.name()).expect("a shipped lesson");
+        let path = shipped.file();
+        let link = path.strip_prefix("docs/").expect("a document");
+        let row = format!(
+            "| [{}]({link}) | {} |",
+            lesson.name(),
+            lesson.section().level
+        );
+        assert!(guide.contains(&row), "docs/trainer-guide.md lacks {row}");
     }
 }
 
@@ -151,6 +171,43 @@ fn the_example_of_the_scenario_format_ends_as_it_expects() {
     assert!(report.good, "{:#?}", report.expectations);
     assert!(report.never_began.is_empty(), "{:?}", report.never_began);
     assert!(!report.expectations.is_empty());
+}
+
+#[test]
+fn the_example_of_the_lesson_format_does_all_it_teaches_in_time() {
+    let document = read("docs/lesson-format.md");
+    let example = document.split("```toml\n").nth(1).expect("an example");
+    let example = example.split("```").next().expect("its end");
+    let scenario = Scenario::parse("example.toml", example)
+        .unwrap_or_else(|problem| panic!("the example is refused: {problem}"));
+    let lesson = Lesson::of(scenario).expect("a lesson");
+    let scenario = lesson.scenario(Whose::Demonstration);
+    let mut flight = join::take_off(&scenario, scenario.seed);
+    let mut progress = Progress::new(&lesson);
+    for _ in 0..scenario.ticks {
+        flight.step();
+        progress.observe(flight.frame(), flight.begun());
+    }
+    let debrief = Debrief::new(&progress, &flight.verdict(), flight.frame(), 1);
+    let score = debrief.score;
+    assert_eq!(
+        (score.in_time, score.otherwise),
+        (score.expected, 0),
+        "{debrief:#?}"
+    );
+    let json = serde_json::to_value(&debrief).expect("a document");
+    for field in json.as_object().expect("fields").keys() {
+        assert!(
+            document.contains(&format!("`{field}`")),
+            "{field} is not described"
+        );
+    }
+    for field in json["score"].as_object().expect("counts").keys() {
+        assert!(
+            document.contains(&format!("`{field}`")),
+            "{field} is not described"
+        );
+    }
 }
 
 /// The text outside fenced blocks.

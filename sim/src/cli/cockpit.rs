@@ -16,6 +16,7 @@ use crate::cockpit::plain::Plain;
 use crate::cockpit::screen::Theme;
 use crate::cockpit::shell::{self, Ended, INTERRUPTED, Interrupt};
 use crate::cockpit::speed::Speed;
+use crate::lesson::Whose;
 use crate::report::paint::Paint;
 
 /// Longest wait for a command: how late a signal may be seen.
@@ -43,6 +44,13 @@ pub struct Cockpit {
     /// Let it play itself, with captions, at reading speed.
     #[arg(long, conflicts_with = "plain")]
     demo: bool,
+    /// Fly it as a lesson: the hands are yours from the start, cues and hints come up,
+    /// and the debrief is saved at the end.
+    #[arg(long, conflicts_with = "demo")]
+    lesson: bool,
+    /// Where a lesson's result is saved: NAME-result.json, and NAME-result.html to print.
+    #[arg(long, value_name = "FOLDER", default_value = ".", requires = "lesson")]
+    results: PathBuf,
     /// Print the story line by line and read commands line by line (`help` lists them):
     /// for screen readers and pipes.
     #[arg(long)]
@@ -57,9 +65,7 @@ pub struct Cockpit {
 /// # Errors
 /// When the scenario or the keys cannot be used, or the terminal not be had.
 pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
-    let scenario = run::load(&command.scenario)?;
-    let seed = command.seed.unwrap_or(scenario.seed);
-    let mut desk = Desk::new(scenario, seed);
+    let mut desk = desk(command)?;
     desk.set_speed(command.speed);
     if command.plain {
         return plain(command, desk, out);
@@ -83,10 +89,43 @@ pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
     };
     let mut app = App::new(desk, options);
     let interrupt = Interrupt::listen();
-    match shell::run(&mut app, &interrupt).into_diagnostic()? {
+    let ended = shell::run(&mut app, &interrupt).into_diagnostic()?;
+    save(command, app.desk(), out)?;
+    match ended {
         Ended::Left => Ok(GOOD),
         Ended::Interrupted => Ok(INTERRUPTED),
     }
+}
+
+/// The session that is asked for.
+fn desk(command: &Cockpit) -> miette::Result<Desk> {
+    if command.lesson {
+        let lesson = crate::lesson::find(&command.scenario)?;
+        let own = lesson.scenario(Whose::Trainee).seed;
+        return Ok(Desk::of_lesson(lesson, command.seed.unwrap_or(own)));
+    }
+    let scenario = run::load(&command.scenario)?;
+    let seed = command.seed.unwrap_or(scenario.seed);
+    Ok(Desk::new(scenario, seed))
+}
+
+/// Saves the result of a lesson and says where.
+fn save(command: &Cockpit, desk: &Desk, out: &mut dyn Write) -> miette::Result<()> {
+    let Some(debrief) = desk.debrief() else {
+        return Ok(());
+    };
+    let name = &desk.scenario().name;
+    let json = command.results.join(format!("{name}-result.json"));
+    let page = command.results.join(format!("{name}-result.html"));
+    debrief.save_json(&json).into_diagnostic()?;
+    debrief.save_page(&page).into_diagnostic()?;
+    writeln!(
+        out,
+        "saved: {}, and to print: {}",
+        json.display(),
+        page.display()
+    )
+    .into_diagnostic()
 }
 
 /// `NO_COLOR` is set and not empty, as its convention has it (no-color.org, from memory).
@@ -130,7 +169,7 @@ fn plain(command: &Cockpit, desk: Desk, out: &mut dyn Write) -> miette::Result<u
         Paint::of_stdout()
     };
     let lines = lines_of_stdin();
-    let mut plain = Plain::new(desk, out, paint, command.at_once).into_diagnostic()?;
+    let mut plain = Plain::new(desk, &mut *out, paint, command.at_once).into_diagnostic()?;
     if command.at_once && !io::stdin().is_terminal() {
         // Otherwise it would hang on the reader's speed when a command is obeyed.
         for line in &lines {
@@ -160,7 +199,9 @@ fn plain(command: &Cockpit, desk: Desk, out: &mut dyn Write) -> miette::Result<u
         plain.advance(now - last).into_diagnostic()?;
         last = now;
     }
-    Ok(if plain.desk().verdict().broken() == 0 {
+    let desk = plain.into_desk();
+    save(command, &desk, out)?;
+    Ok(if desk.verdict().broken() == 0 {
         GOOD
     } else {
         BROKEN

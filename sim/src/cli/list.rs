@@ -18,6 +18,8 @@ pub enum What {
     /// The shipped scenarios.
     #[default]
     Scenarios,
+    /// The shipped lessons, from the easiest to the hardest; each can also be run.
+    Lessons,
     /// Every fault that can be ordered, with its target.
     Faults,
     /// The hazards and safety requirements.
@@ -35,6 +37,7 @@ pub enum What {
 pub fn list(what: What, out: &mut dyn Write) -> miette::Result<()> {
     match what {
         What::Scenarios => rows(out, &scenarios()?),
+        What::Lessons => rows(out, &lessons()?),
         What::Faults => rows(out, &crate::join::fault_rows()),
         What::Requirements => rows(out, &requirements()),
         What::States => rows(out, &states()),
@@ -49,10 +52,12 @@ pub fn list(what: What, out: &mut dyn Write) -> miette::Result<()> {
 pub fn page(what: What, out: &mut dyn Write) -> miette::Result<()> {
     match what {
         What::States => write!(out, "{}", crate::diagram::page()).into_diagnostic(),
-        What::Scenarios | What::Faults | What::Requirements | What::Settings => Err(miette!(
-            help = "leave `--page` out, or ask for `mastwright list states --page`",
-            "only the list of states makes a page"
-        )),
+        What::Scenarios | What::Lessons | What::Faults | What::Requirements | What::Settings => {
+            Err(miette!(
+                help = "leave `--page` out, or ask for `mastwright list states --page`",
+                "only the list of states makes a page"
+            ))
+        }
     }
 }
 
@@ -88,6 +93,23 @@ fn scenarios() -> miette::Result<Vec<(String, String)>> {
             Ok((scenario.name, scenario.title))
         })
         .collect()
+}
+
+fn lessons() -> miette::Result<Vec<(String, String)>> {
+    let lessons = crate::lesson::shipped()?;
+    Ok(lessons
+        .iter()
+        .map(|lesson| {
+            let section = lesson.section();
+            let text = format!(
+                "level {}: {}. {}",
+                section.level,
+                lesson.title(),
+                section.objectives.join(" ")
+            );
+            (lesson.name().to_owned(), text)
+        })
+        .collect())
 }
 
 fn requirements() -> Vec<(String, String)> {
@@ -156,6 +178,7 @@ mod tests {
     fn every_list_has_its_rows_within_eighty_columns() {
         for (what, row) in [
             (What::Scenarios, "emergency-stow"),
+            (What::Lessons, "fans-failed"),
             (What::Requirements, "SR-06"),
             (What::States, "StowMast"),
             (What::Settings, "precharge_share"),

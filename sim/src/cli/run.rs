@@ -11,7 +11,7 @@ use crate::report::paint::Paint;
 use crate::report::{self, text};
 use crate::scenario::Scenario;
 use crate::scenario::problem::nearest;
-use crate::scenario::shipped::{SHIPPED, Shipped};
+use crate::scenario::shipped::{self, Shipped};
 
 /// Runs the command; the exit code.
 ///
@@ -70,7 +70,7 @@ pub(super) fn load(wanted: &str) -> miette::Result<Scenario> {
         return Ok(Scenario::parse(&shipped.file(), shipped.text)?);
     }
     if !Path::new(wanted).exists() {
-        let likely = nearest(wanted, SHIPPED.iter().map(|shipped| shipped.name))
+        let likely = nearest(wanted, shipped::all().map(|shipped| shipped.name))
             .map(|name| format!("did you mean `{name}`? "))
             .unwrap_or_default();
         return Err(miette!(

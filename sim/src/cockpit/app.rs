@@ -84,7 +84,7 @@ impl App {
     /// A session of `desk`: the briefing lies over it, or it plays itself.
     #[must_use]
     pub fn new(mut desk: Desk, options: Options) -> Self {
-        let demo = options.demo.then(Demo::default);
+        let demo = options.demo.then(|| Demo::of(desk.scenario()));
         desk.set_running(demo.is_some());
         Self {
             over: if demo.is_some() {
@@ -153,9 +153,20 @@ impl App {
             for _ in 0..self.desk.due(passed) {
                 self.desk.step();
                 self.changed = true;
+                if self.lesson_ends() {
+                    return self.debrief();
+                }
             }
         }
         self.faults.settle(&self.desk);
+    }
+
+    /// This is the last tick of a lesson, seen for the first time.
+    fn lesson_ends(&self) -> bool {
+        let now = self.desk.timeline().now();
+        self.desk.present().progress().is_some()
+            && now == self.desk.last_tick()
+            && now == self.desk.timeline().end()
     }
 
     /// A key, a click, another size.

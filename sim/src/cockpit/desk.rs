@@ -10,6 +10,8 @@ use crate::controls::{Controls, Push};
 use crate::faults::Fault;
 use crate::flight::{Flight, Verdict};
 use crate::frame::Frame;
+use crate::lesson::debrief::Debrief;
+use crate::lesson::{Lesson, Whose};
 use crate::report::timeline::Entry;
 use crate::report::{self, End, Report};
 use crate::scenario::Scenario;
@@ -28,6 +30,7 @@ const HELD: u64 = u32::MAX as u64;
 pub struct Desk {
     scenario: Scenario,
     seed: u64,
+    lesson: Option<Lesson>,
     timeline: Timeline,
     running: bool,
     speed: Speed,
@@ -38,10 +41,21 @@ impl Desk {
     /// A session of `scenario`, standing at its first tick.
     #[must_use]
     pub fn new(scenario: Scenario, seed: u64) -> Self {
+        Self::begin(scenario, seed, None)
+    }
+
+    /// A session in which a trainee flies `lesson`, standing at its first tick.
+    #[must_use]
+    pub fn of_lesson(lesson: Lesson, seed: u64) -> Self {
+        Self::begin(lesson.scenario(Whose::Trainee), seed, Some(lesson))
+    }
+
+    fn begin(scenario: Scenario, seed: u64, lesson: Option<Lesson>) -> Self {
         Self {
-            timeline: Timeline::new(&scenario, seed),
+            timeline: Timeline::begin(&scenario, seed, lesson.as_ref()),
             scenario,
             seed,
+            lesson,
             running: false,
             speed: Speed::default(),
             pacer: Pacer::default(),
@@ -52,6 +66,18 @@ impl Desk {
     #[must_use]
     pub const fn scenario(&self) -> &Scenario {
         &self.scenario
+    }
+
+    /// What is to be said of the lesson up to the tick shown, if one is flown.
+    #[must_use]
+    pub fn debrief(&self) -> Option<Debrief> {
+        let progress = self.present().progress()?;
+        Some(Debrief::new(
+            progress,
+            &self.verdict(),
+            self.frame(),
+            self.seed,
+        ))
     }
 
     /// The seed it is flown with.
@@ -112,7 +138,7 @@ impl Desk {
             replay,
             timeline: Vec::new(),
             never_began: report::never_began(&self.scenario, begun),
-            end: End::of(present.flight()),
+            end: End::of(present.frame()),
             verdict,
             expectations: Vec::new(),
             caution: report::CAUTION,
@@ -193,7 +219,7 @@ impl Desk {
 
     /// Starts the scenario anew and forgets this flight.
     pub fn restart(&mut self) {
-        self.timeline = Timeline::new(&self.scenario, self.seed);
+        self.timeline = Timeline::begin(&self.scenario, self.seed, self.lesson.as_ref());
         self.pacer.reset();
     }
 

@@ -66,6 +66,11 @@ impl<W: Write> Plain<W> {
         &self.desk
     }
 
+    /// The session, its telling over.
+    pub fn into_desk(self) -> Desk {
+        self.desk
+    }
+
     /// It has ended, and everything has been told.
     pub const fn is_over(&self) -> bool {
         self.over

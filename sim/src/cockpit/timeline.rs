@@ -24,6 +24,7 @@ pub use tape::{Happened, Item, Tape};
 pub use trends::{SERIES, Series, Trends};
 
 use crate::frame::Frame;
+use crate::lesson::Lesson;
 use crate::scenario::Scenario;
 use keyframes::Keyframes;
 
@@ -75,9 +76,15 @@ impl Timeline {
     /// A flight of `scenario`, its first tick flown.
     #[must_use]
     pub fn new(scenario: &Scenario, seed: u64) -> Self {
+        Self::begin(scenario, seed, None)
+    }
+
+    /// Likewise; `lesson` is followed if it is given.
+    #[must_use]
+    pub fn begin(scenario: &Scenario, seed: u64, lesson: Option<&Lesson>) -> Self {
         let mut tape = Tape::default();
         let mut trends = Trends::default();
-        let mut present = Point::new(scenario, seed);
+        let mut present = Point::new(scenario, seed, lesson);
         present.step(&mut |item| tape.push(item));
         trends.see(present.frame());
         let mut keyframes = Keyframes::default();

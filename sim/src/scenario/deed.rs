@@ -78,7 +78,8 @@ impl Deed {
         Ok(deed)
     }
 
-    /// Whether it is done with the pilot's controls.
+    /// Whether hands do it at the controls of the system; else it belongs to the
+    /// surroundings: how the aircraft is flown, who stands near it, its supply.
     #[must_use]
     pub const fn is_by_hand(self) -> bool {
         match self {

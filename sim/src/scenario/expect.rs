@@ -79,7 +79,7 @@ impl RawExpect {
                 0.0..super::LONGEST,
                 "s",
             )?,
-            exercises: each(&self.exercises, requirement)?,
+            exercises: requirements(&self.exercises)?,
         };
         self.contradiction(&expect).map_or(Ok(expect), Err)
     }
@@ -161,6 +161,11 @@ fn faults(names: &[Spanned<String>]) -> Result<Faults, Complaint> {
         })?;
     }
     Ok(faults)
+}
+
+/// Requirements judged in a run, by their ids.
+pub(crate) fn requirements(names: &[Spanned<String>]) -> Result<Vec<String>, Complaint> {
+    each(names, requirement)
 }
 
 fn requirement(name: &Spanned<String>) -> Result<String, Complaint> {

@@ -19,6 +19,7 @@ use super::words::Misread;
 use super::{Action, Cue, LONGEST, Scenario, Start, ticks};
 use crate::frame::TICK;
 use crate::join::Part;
+use crate::lesson::file::{RawLesson, waits_for_hands};
 use crate::plant::setup::Setup;
 
 /// The kind of a fault when none is given: a thing of the world that happens.
@@ -42,6 +43,7 @@ struct File {
     fault: Vec<RawFault>,
     #[serde(default)]
     expect: RawExpect,
+    lesson: Option<RawLesson>,
 }
 
 #[derive(Deserialize)]
@@ -87,6 +89,13 @@ pub(super) fn read(name: String, text: &str) -> Result<Scenario, Complaint> {
         .map(|raw| &raw.when)
         .chain(file.fault.iter().map(|raw| &raw.when));
     waits_for_what_there_is(whens, actions.len())?;
+    let lesson = file.lesson.as_ref();
+    let lesson = lesson
+        .map(|lesson| lesson.check(length, text))
+        .transpose()?;
+    if lesson.is_some() {
+        surroundings_wait_for_no_action(&file, &actions)?;
+    }
     Ok(Scenario {
         name,
         title: said("title", &file.title)?,
@@ -98,6 +107,7 @@ pub(super) fn read(name: String, text: &str) -> Result<Scenario, Complaint> {
         actions,
         faults,
         expect: file.expect.check()?,
+        lesson,
     })
 }
 
@@ -115,7 +125,8 @@ fn refused_by_toml(error: &toml::de::Error, text: &str) -> Complaint {
     }
     let remedy = if message.starts_with("missing field") {
         "every scenario needs `title`, `briefing` and `length`; every action `do` with `at` or \
-         `when`; every fault `target` with `at` or `when`"
+         `when`; every fault `target` with `at` or `when`; what a lesson needs stands in \
+         docs/lesson-format.md"
     } else if message.starts_with("invalid type") || message.starts_with("invalid value") {
         "give a value of the kind expected; docs/scenario-format.md lists every key"
     } else {
@@ -135,7 +146,7 @@ fn unknown_field(message: &str) -> Option<(&str, Vec<&str>)> {
     Some((quoted.next()?, quoted.collect()))
 }
 
-fn said(name: &str, text: &Spanned<String>) -> Result<String, Complaint> {
+pub(crate) fn said(name: &str, text: &Spanned<String>) -> Result<String, Complaint> {
     let words = text.get_ref().trim();
     if words.is_empty() {
         let message = format!("`{name}` says nothing");
@@ -143,7 +154,7 @@ fn said(name: &str, text: &Spanned<String>) -> Result<String, Complaint> {
             text.span(),
             message,
             "empty",
-            "say what the scenario shows",
+            "say what the reader needs to know",
         ));
     }
     Ok(words.to_owned())
@@ -183,6 +194,21 @@ fn waits_for_what_there_is<'a>(
                 "waits for ever",
                 "count the [[action]] tables from 1, in the order of the file",
             ));
+        }
+    }
+    Ok(())
+}
+
+/// What a trainee flies with waits for nothing the trainee flies without.
+fn surroundings_wait_for_no_action(file: &File, actions: &[Action]) -> Result<(), Complaint> {
+    let surroundings = file.action.iter().zip(actions);
+    let surroundings = surroundings
+        .filter(|(_, action)| !action.deed.is_by_hand())
+        .map(|(raw, _)| &raw.when);
+    let faults = file.fault.iter().map(|raw| &raw.when);
+    for when in surroundings.chain(faults).flatten() {
+        if Moment::parse(when.get_ref()).is_ok_and(|moment| moment.waits_for_action() > 0) {
+            return Err(waits_for_hands(when));
         }
     }
     Ok(())
@@ -305,7 +331,7 @@ fn fault(raw: &RawFault, length: u64, text: &str) -> Result<Injection, Complaint
     Ok(injection)
 }
 
-fn cue(
+pub(crate) fn cue(
     at: &Option<Spanned<f64>>,
     when: &Option<Spanned<String>>,
     after: &Option<Spanned<f64>>,
@@ -353,7 +379,7 @@ fn cue(
 }
 
 /// Places a misread sentence in the file.
-fn misunderstood(
+pub(crate) fn misunderstood(
     what: &str,
     sentence: &Spanned<String>,
     misread: &Misread,

@@ -189,7 +189,7 @@ impl RawStart {
 }
 
 /// The value of a field, if it is given and lies in `range` (ends included).
-pub(super) fn within(
+pub(crate) fn within(
     name: &str,
     field: &Option<Spanned<f64>>,
     range: Range<f64>,

@@ -179,7 +179,7 @@ impl App {
     pub(super) fn debrief(&mut self) {
         self.desk.set_running(false);
         self.over = Over::Debrief {
-            pages: super::pages::verdict(&self.desk),
+            pages: super::pages::debrief(&self.desk),
             page: 0,
             scroll: 0,
         };

@@ -5,6 +5,9 @@ use std::time::Duration;
 
 use super::App;
 use crate::cockpit::timeline::{Happened, Item};
+use crate::frame::Frame;
+use crate::lesson::Lesson;
+use crate::lesson::captions::Captions;
 use crate::report::timeline::Kind;
 use crate::scenario::Scenario;
 
@@ -15,6 +18,8 @@ const WORD: Duration = Duration::from_millis(400);
 /// A demonstration under way.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Demo {
+    /// The captions of a lesson; without them what happens is told as it comes.
+    captions: Option<Captions>,
     caption: Option<String>,
     /// Until the caption has been read.
     left: Duration,
@@ -23,6 +28,32 @@ pub(super) struct Demo {
 }
 
 impl Demo {
+    /// The demonstration of `scenario`, in its own words if it has some.
+    pub(super) fn of(scenario: &Scenario) -> Self {
+        let lesson = Lesson::of(scenario.clone());
+        let lesson = lesson.filter(|lesson| !lesson.section().captions.is_empty());
+        Self {
+            captions: lesson.as_ref().map(Captions::new),
+            ..Self::default()
+        }
+    }
+
+    /// The caption that comes in `frame`, given what else `happened` in it.
+    fn comes<'a>(
+        &mut self,
+        frame: &Frame,
+        happened: impl Iterator<Item = &'a Item>,
+        scenario: &Scenario,
+    ) -> Option<String> {
+        let Some(captions) = &mut self.captions else {
+            return caption(happened, scenario);
+        };
+        let comes = captions.observe(frame)?;
+        let section = scenario.lesson.as_ref()?;
+        let caption = section.captions.get(comes.index)?;
+        Some(caption.say.clone())
+    }
+
     /// What there is to read.
     pub(super) fn caption(&self) -> Option<&str> {
         self.caption.as_deref()
@@ -82,7 +113,7 @@ impl App {
             self.desk.step();
             let now = self.desk.timeline().now();
             let new = self.desk.timeline().tape().at(now);
-            if let Some(caption) = caption(new, self.desk.scenario())
+            if let Some(caption) = demo.comes(self.desk.frame(), new, self.desk.scenario())
                 && !demo.offer(caption)
             {
                 return;

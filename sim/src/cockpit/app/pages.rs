@@ -9,8 +9,21 @@ pub(super) const MOST_LINES: usize = 10_000;
 /// Most entries of the tape on the page.
 const ENTRIES: usize = 500;
 
-/// The pages of a verdict on the flight up to the tick shown.
-pub(super) fn verdict(desk: &Desk) -> Vec<String> {
+/// The pages of the debrief up to the tick shown: what is to be said of the lesson, if
+/// one is flown, then the verdict.
+pub(super) fn debrief(desk: &Desk) -> Vec<String> {
+    let mut pages = Vec::new();
+    if let Some(debrief) = desk.debrief() {
+        let mut text = Vec::new();
+        if debrief.text(&mut text).is_ok() {
+            pages.push(String::from_utf8_lossy(&text).into_owned());
+        }
+    }
+    pages.extend(verdict(desk));
+    pages
+}
+
+fn verdict(desk: &Desk) -> Vec<String> {
     let verdict = desk.verdict();
     let mut first = format!(
         "# {}\nseen up to {:.2} s; seed {}\n\n# Hazards, judged in plant truth\n",

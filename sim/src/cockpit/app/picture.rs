@@ -9,6 +9,7 @@ use crate::cockpit::screen::view::{
 };
 use crate::cockpit::screen::{self, Areas};
 use crate::cockpit::timeline::Series;
+use crate::lesson::progress::{Outcome, Progress};
 
 /// Entries of the tape given to a picture: more than any screen has lines.
 const ENTRIES: usize = 200;
@@ -128,11 +129,28 @@ impl App {
         }
     }
 
+    /// The lesson under way; under the briefing every scenario is shown as one.
     fn lesson(&self) -> Option<Lesson<'_>> {
-        (self.over == Over::Briefing).then(|| Lesson {
-            title: &self.desk.scenario().title,
-            briefing: Some(&self.desk.scenario().briefing),
-            ..Lesson::default()
+        let scenario = self.desk.scenario();
+        let title = scenario.title.as_str();
+        let briefs = self.over == Over::Briefing;
+        let Some(progress) = self.desk.present().progress() else {
+            return briefs.then_some(Lesson {
+                title,
+                briefing: Some(&scenario.briefing),
+                ..Lesson::default()
+            });
+        };
+        let section = progress.lesson().section();
+        let open = (0..section.tasks.len()).find(|task| progress.outcome(*task) == Outcome::Open);
+        let cue = progress.cue().and_then(|(cue, _)| section.cues.get(cue));
+        Some(Lesson {
+            title,
+            step: open.map(|task| (task + 1, section.tasks.len())),
+            briefing: briefs.then_some(&section.briefing),
+            cue: cue.map(|cue| cue.say.as_str()),
+            left: open.and_then(|task| left(progress, task)),
+            hint: progress.hint(),
         })
     }
 
@@ -152,4 +170,11 @@ impl App {
             shaft: latest(Series::Shaft),
         }
     }
+}
+
+/// Time left for a task that is called for, s.
+fn left(progress: &Progress, task: usize) -> Option<f64> {
+    let asked = progress.lesson().section().tasks.get(task)?;
+    let due = progress.came(asked.cue)?.saturating_add(asked.within);
+    Some(f64::from(due.saturating_sub(progress.tick())) * crate::frame::TICK)
 }

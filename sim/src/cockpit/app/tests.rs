@@ -117,6 +117,26 @@ fn a_click_does_what_the_picture_offers_there() {
 }
 
 #[test]
+fn a_lesson_is_briefed_cued_flown_and_debriefed() {
+    let lesson = crate::lesson::find("emergency-stow").expect("shipped");
+    let mut app = App::new(Desk::of_lesson(lesson, 1), Options::default());
+    press(&mut app, &[KeyCode::Enter]);
+    seconds(&mut app, 1);
+    letters(&mut app, "d");
+    while app.over == Over::Nothing {
+        app.advance(Duration::from_millis(500));
+    }
+    let Over::Debrief { pages, .. } = &app.over else {
+        panic!("{:?}", app.over);
+    };
+    assert!(pages[0].contains("deploy"), "{}", pages[0]);
+    let debrief = app.desk().debrief().expect("of the lesson");
+    assert!(!debrief.hands.is_empty(), "the push was seen");
+    press(&mut app, &[KeyCode::Esc, KeyCode::Home]);
+    assert_eq!(app.desk().present().progress().expect("followed").tick(), 0);
+}
+
+#[test]
 fn the_demonstration_plays_itself_and_ends_in_the_debrief() {
     let mut app = app("emergency-stow", true);
     let mut captions = Vec::new();

@@ -7,6 +7,8 @@ use crate::faults::Fault;
 use crate::flight::{Begun, Flight};
 use crate::frame::Frame;
 use crate::join::{Judged, take_off};
+use crate::lesson::Lesson;
+use crate::lesson::progress::Progress;
 use crate::report::timeline::Timeline as Teller;
 use crate::report::words;
 use crate::scenario::Scenario;
@@ -32,17 +34,19 @@ pub struct Point {
     teller: Teller,
     armed: Vec<Arc<Armed>>,
     begun: Begun,
+    progress: Option<Progress>,
     seed: u64,
 }
 
 impl Point {
     /// A scenario before its first tick.
-    pub(super) fn new(scenario: &Scenario, seed: u64) -> Self {
+    pub(super) fn new(scenario: &Scenario, seed: u64, lesson: Option<&Lesson>) -> Self {
         Self {
             judged: take_off(scenario, seed),
             teller: Teller::default(),
             armed: Vec::new(),
             begun: Begun::default(),
+            progress: lesson.map(Progress::new),
             seed,
         }
     }
@@ -71,6 +75,12 @@ impl Point {
         self.begun
     }
 
+    /// How the lesson goes, if one is flown.
+    #[must_use]
+    pub const fn progress(&self) -> Option<&Progress> {
+        self.progress.as_ref()
+    }
+
     /// Faults that wait for their moment.
     #[must_use]
     pub fn armed(&self) -> &[Arc<Armed>] {
@@ -89,6 +99,9 @@ impl Point {
             .faults
             .iter()
             .for_each(|index| self.begun.faults.add(index));
+        if let Some(progress) = &mut self.progress {
+            progress.observe(self.judged.frame(), begun);
+        }
         self.teller.note(self.judged.frame(), begun, &mut |note| {
             hear(Item {
                 tick: note.tick,
