@@ -18,7 +18,7 @@ use crossterm::cursor::{Hide, Show};
 use crossterm::event::{self, DisableMouseCapture, EnableMouseCapture};
 use crossterm::execute;
 use crossterm::terminal::{
-    EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
+    Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
@@ -86,7 +86,13 @@ impl Taken {
         let taken = Self;
         TAKEN.store(true, Ordering::SeqCst);
         enable_raw_mode()?;
-        execute!(stdout(), EnterAlternateScreen, EnableMouseCapture, Hide)?;
+        execute!(
+            stdout(),
+            EnterAlternateScreen,
+            Clear(ClearType::All),
+            EnableMouseCapture,
+            Hide
+        )?;
         Ok(taken)
     }
 }
@@ -131,8 +137,9 @@ pub type Screen = Terminal<CrosstermBackend<Stdout>>;
 /// When the terminal cannot be taken, and those of `act`.
 pub fn with_terminal<T>(act: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::Result<T> {
     let _taken = Taken::take()?;
+    // Cleared when it was taken: the library's own way of clearing asks where the cursor is,
+    // and a terminal that does not answer would be none.
     let mut terminal = Terminal::new(CrosstermBackend::new(stdout()))?;
-    terminal.clear()?;
     act(&mut terminal)
 }
 

@@ -136,9 +136,9 @@ fn a_lesson_is_briefed_cued_flown_and_debriefed() {
     assert_eq!(app.desk().present().progress().expect("followed").tick(), 0);
 }
 
-#[test]
-fn the_demonstration_plays_itself_and_ends_in_the_debrief() {
-    let mut app = app("emergency-stow", true);
+/// The captions of a demonstration that has played itself to its debrief.
+fn captions_of(name: &str) -> Vec<String> {
+    let mut app = app(name, true);
     let mut captions = Vec::new();
     for _ in 0..12_000 {
         app.advance(Duration::from_millis(50));
@@ -149,16 +149,26 @@ fn the_demonstration_plays_itself_and_ends_in_the_debrief() {
         }
     }
     assert!(matches!(app.over, Over::Debrief { .. }), "{:?}", app.over);
+    captions
+}
+
+#[test]
+fn the_demonstration_plays_itself_in_its_own_words_and_ends_in_the_debrief() {
+    let captions = captions_of("emergency-stow");
+    let says = |words: &str| captions.iter().position(|text| text.contains(words));
+    let thrown = says("switch is thrown");
     assert!(
-        captions.iter().any(|text| text.contains("stop on")),
+        thrown.is_some() && thrown < says("Stowed, in bounded time"),
         "{captions:#?}"
     );
-    assert!(
-        captions
-            .iter()
-            .any(|text| text.contains("lowering the mast")),
-        "{captions:#?}"
-    );
+}
+
+#[test]
+fn a_demonstration_without_words_of_its_own_tells_what_happens() {
+    let captions = captions_of("mast-jams");
+    let says = |words: &str| captions.iter().any(|text| text.contains(words));
+    assert!(says("The pilot: ") && says("It fails: "), "{captions:#?}");
+    assert!(says("lowering the mast"), "{captions:#?}");
 }
 
 #[test]
