@@ -108,9 +108,10 @@ fn cockpit(more: &str) -> Seat {
 fn an_emergency_stow_is_flown_by_keys_and_rewound() {
     let mut seat = cockpit("emergency-stow --speed fast");
     seat.press("\r");
-    seat.wait_for_text("Thrust");
+    // The first word is the state of the controller, under no briefing any more.
+    seat.wait_for("Thrust", |screen| screen.contents().starts_with(" Thrust"));
     seat.press("x0");
-    seat.wait_for_text("StowBrake");
+    seat.wait_for_text("StowBrake: slowing the propeller");
     seat.wait_for_text("Stowed: mast in its bay");
     seat.press(" ");
     seat.wait_for_text("paused");
