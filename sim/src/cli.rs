@@ -1,5 +1,6 @@
 //! The command line: what can be asked, and with what the program ends.
 
+pub mod cockpit;
 pub mod list;
 pub mod matrix;
 pub mod output;
@@ -61,6 +62,13 @@ enum Command {
     /// and that is not explained, or when clauses, decision and reasons disagree.
     #[command(after_help = CAUTIONS)]
     Permits(permits::Permits),
+    /// Fly it yourself: see it, break it, rewind it.
+    ///
+    /// Opens a screen in this terminal; `?` there lists the keys. The scenario plays on
+    /// by itself until you take the controls. With `--plain` the story is printed line
+    /// by line and commands are read line by line.
+    #[command(after_help = CAUTIONS)]
+    Cockpit(cockpit::Cockpit),
     /// List what there is: scenarios, lessons, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
@@ -128,6 +136,7 @@ pub fn main() -> ExitCode {
         Some(Command::Run(run)) => run::run(&run, &mut out),
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
         Some(Command::Permits(permits)) => permits::permits(&permits, &mut out),
+        Some(Command::Cockpit(cockpit)) => cockpit::cockpit(&cockpit, &mut out),
         Some(Command::List { what, page: false }) => list::list(what, &mut out).map(|()| GOOD),
         Some(Command::List { what, page: true }) => list::page(what, &mut out).map(|()| GOOD),
     };

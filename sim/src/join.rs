@@ -111,6 +111,17 @@ impl<C: Controller> Judged<C> {
         }
     }
 
+    /// The world.
+    #[must_use]
+    pub const fn world(&self) -> &World<C> {
+        &self.world
+    }
+
+    /// The world, to act on between two ticks.
+    pub const fn world_mut(&mut self) -> &mut World<C> {
+        &mut self.world
+    }
+
     /// What has judged it so far.
     #[must_use]
     pub const fn oracle(&self) -> &Oracle {

@@ -5,6 +5,7 @@
 
 pub mod campaign;
 pub mod cli;
+pub mod cockpit;
 pub mod controls;
 pub mod diagram;
 pub mod faults;

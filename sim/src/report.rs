@@ -109,7 +109,7 @@ pub fn fly(
 
 /// The actions and faults of `scenario` that are not among `begun`, by their number in
 /// the file.
-fn never_began(scenario: &Scenario, begun: Begun) -> Vec<String> {
+pub(crate) fn never_began(scenario: &Scenario, begun: Begun) -> Vec<String> {
     let actions = scenario.actions.iter().enumerate();
     let actions = actions
         .filter(|(index, _)| !begun.actions.contains(*index))

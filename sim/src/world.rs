@@ -15,12 +15,14 @@ use mastwright_core::journal::{Journal, Stamp};
 use mastwright_core::outputs::{Drives, Indications};
 use mastwright_core::{Config, Outputs, Sequencer};
 
+use crate::controls::Controls;
 use crate::faults::{Fault, Injector};
 use crate::frame::Frame;
 use crate::join;
 use crate::memory::Memory;
 use crate::plant::{Plant, Surroundings, rotor_angle};
 use crate::scenario::Scenario;
+use crate::scenario::deed::Deed;
 use crate::scenario::script::{Marks, Script, Stage};
 use crate::sensors::Sensors;
 use heat::Heat;
@@ -102,6 +104,40 @@ impl<C: Controller> World<C> {
         self.injector.add(fault, seed);
     }
 
+    /// Ends fault number `index` of those active now; another number ends nothing.
+    pub fn clear(&mut self, index: usize) {
+        self.injector.clear(index);
+    }
+
+    /// The faults that act now, each with its number, in the order they began.
+    pub fn active_faults(&self) -> impl Iterator<Item = (usize, &Fault)> {
+        self.injector.acting()
+    }
+
+    /// How many faults this world has been given, active or not.
+    #[must_use]
+    pub fn faults_given(&self) -> usize {
+        self.injector.faults().count()
+    }
+
+    /// A person does `deed` in the next tick; from the first deed of the hands on, the
+    /// scenario's pilot does nothing more with them.
+    pub fn take(&mut self, deed: Deed) {
+        self.script.take(deed);
+    }
+
+    /// Whether a person has the controls.
+    #[must_use]
+    pub const fn is_taken(&self) -> bool {
+        self.script.is_taken()
+    }
+
+    /// The hands, before any of them errs, as they are on their way to be.
+    #[must_use]
+    pub fn hands(&self) -> Controls {
+        self.script.hands()
+    }
+
     /// Sets pilot's hands, faults, sensors and supply of the next tick.
     fn begin_tick(&mut self) -> Stage {
         let before = (!self.first).then_some(&self.frame);
@@ -142,7 +178,7 @@ impl<C: Controller> World<C> {
 
     /// The actions of the scenario that began in the latest tick.
     #[must_use]
-    pub const fn started_actions(&self) -> Marks {
+    pub fn started_actions(&self) -> Marks {
         self.script.started_actions()
     }
 

@@ -12,6 +12,7 @@ pub mod mission;
 pub mod pilot;
 pub mod prove;
 pub mod saboteurs;
+pub mod screens;
 pub mod sight;
 pub mod simpler;
 pub mod text;

@@ -70,7 +70,7 @@ pub fn run_scenario(
 }
 
 /// The scenario of this name or at this path.
-fn load(wanted: &str) -> miette::Result<Scenario> {
+pub(super) fn load(wanted: &str) -> miette::Result<Scenario> {
     if let Some(shipped) = Shipped::named(wanted) {
         return Ok(Scenario::parse(&shipped.file(), shipped.text)?);
     }

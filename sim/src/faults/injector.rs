@@ -82,6 +82,13 @@ impl Injector {
         &self.active
     }
 
+    /// The active faults, each with its index, in the order they began.
+    pub fn acting(&self) -> impl Iterator<Item = (usize, &Fault)> {
+        self.active
+            .iter()
+            .map(|index| (*index, &self.slots[*index].fault))
+    }
+
     /// Lets the pilot's hands err.
     #[inline]
     pub fn corrupt_controls(&mut self, controls: &mut Controls) {

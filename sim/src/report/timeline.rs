@@ -1,11 +1,14 @@
 //! What happened, tick by tick, reduced to what changed.
 
+mod note;
+
+pub use note::{Note, What};
+
 use enumset::EnumSet;
 use mastwright_core::bus::Stage;
 use mastwright_core::command::Intention;
-use mastwright_core::fault::Class;
 use mastwright_core::interlock::{Permission, Reason};
-use mastwright_core::outputs::{Denial, DoorDrive, Drives, Event, Fans, MastDrive, Motor, Pace};
+use mastwright_core::outputs::{Denial, Drives, Event, Fans};
 use mastwright_core::{Faults, Mode, Outputs, State};
 use serde::Serialize;
 
@@ -59,8 +62,11 @@ pub enum Kind {
     Heat,
 }
 
+/// Most denials remembered in one phase: reasons that flicker for hours fill no memory.
+const DENIALS_REMEMBERED: usize = 64;
+
 /// What must be remembered to tell what changes.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Timeline {
     powered: bool,
     state: State,
@@ -90,19 +96,18 @@ impl Default for Timeline {
     }
 }
 
-/// Collects what one frame tells.
+/// Hands on what one frame tells.
 struct Teller<'a> {
     frame: &'a Frame,
-    entries: &'a mut Vec<Entry>,
+    hear: &'a mut dyn FnMut(Note),
 }
 
 impl Teller<'_> {
-    fn tell(&mut self, kind: Kind, text: impl Into<String>) {
-        self.entries.push(Entry {
-            time: self.frame.seconds(),
+    fn tell(&mut self, what: What) {
+        (self.hear)(Note {
+            tick: self.frame.tick,
             phase: words::phase(self.frame),
-            kind,
-            text: text.into(),
+            what,
         });
     }
 }
@@ -116,20 +121,17 @@ impl Timeline {
         scenario: &Scenario,
         entries: &mut Vec<Entry>,
     ) {
-        let mut teller = Teller { frame, entries };
-        for action in begun
-            .actions
-            .iter()
-            .filter_map(|index| scenario.actions.get(index))
-        {
-            teller.tell(Kind::Pilot, action.words.clone());
+        self.note(frame, begun, &mut |note| entries.push(note.entry(scenario)));
+    }
+
+    /// Sees one frame; `hear` is given what changed in it, not yet in words.
+    pub fn note(&mut self, frame: &Frame, begun: Begun, hear: &mut dyn FnMut(Note)) {
+        let mut teller = Teller { frame, hear };
+        for index in begun.actions.iter() {
+            teller.tell(What::Action(index));
         }
-        for ordered in begun
-            .faults
-            .iter()
-            .filter_map(|index| scenario.faults.get(index))
-        {
-            teller.tell(Kind::Fault, ordered.words());
+        for index in begun.faults.iter() {
+            teller.tell(What::Ordered(index));
         }
         self.see_supply(&mut teller);
         if frame.powered {
@@ -141,14 +143,7 @@ impl Timeline {
         self.see_drives(&mut teller);
         if frame.heat_warning != self.heat {
             self.heat = frame.heat_warning;
-            teller.tell(
-                Kind::Heat,
-                if self.heat {
-                    "the heat warning sounds"
-                } else {
-                    "the heat warning falls silent"
-                },
-            );
+            teller.tell(What::Heat(self.heat));
         }
     }
 
@@ -157,14 +152,10 @@ impl Timeline {
             return;
         }
         self.powered = teller.frame.powered;
+        teller.tell(What::Supply(self.powered));
         if self.powered {
-            teller.tell(
-                Kind::Supply,
-                "the controller has its supply again and wakes",
-            );
             self.state = State::Waking;
         } else {
-            teller.tell(Kind::Supply, "the controller has lost its supply");
             self.faults = Faults::empty();
             self.bus = Stage::default();
             self.denied.clear();
@@ -176,42 +167,32 @@ impl Timeline {
         for event in &outputs.events {
             match *event {
                 Event::Intended(intention) => {
-                    if let Some(text) = asked(outputs, intention) {
-                        teller.tell(Kind::Asked, text);
+                    if let Some(asked) = asked(outputs, intention) {
+                        teller.tell(asked);
                     }
                 }
-                Event::Ignored(intention) => {
-                    let text = format!("{} has no effect here", words::intention(intention));
-                    teller.tell(Kind::Asked, text);
-                }
+                Event::Ignored(intention) => teller.tell(What::Ignored(intention)),
                 Event::Went { to, .. } => self.enter(to, teller),
                 Event::Bus(stage) => {
                     if stage != self.bus {
                         self.bus = stage;
                         let volts = teller.frame.truth.bus.voltage;
-                        let text = format!("{} ({volts:.0} V)", words::stage(stage));
-                        teller.tell(Kind::Bus, text);
+                        teller.tell(What::Bus(stage, volts));
                     }
                 }
                 Event::Acknowledged => {
-                    let text = if self.faults.is_empty() {
-                        "acknowledge pressed, with no alert to silence"
-                    } else {
-                        "alerts acknowledged"
-                    };
-                    teller.tell(Kind::Crew, text);
+                    teller.tell(What::Acknowledged {
+                        alerts: !self.faults.is_empty(),
+                    });
                 }
-                Event::RestraintConfirmed => {
-                    teller.tell(Kind::Crew, "restraint of the blade confirmed");
-                }
-                Event::RestraintEnded => teller.tell(Kind::Crew, "restraint of the blade ended"),
+                Event::RestraintConfirmed => teller.tell(What::Restraint(true)),
+                Event::RestraintEnded => teller.tell(What::Restraint(false)),
                 // Told from the indications, which no full queue can lose.
                 Event::Latched(_) | Event::Cleared(_) => {}
             }
         }
         if outputs.events_lost > 0 {
-            let text = format!("{} events found no room", outputs.events_lost);
-            teller.tell(Kind::Crew, text);
+            teller.tell(What::EventsLost(outputs.events_lost));
         }
     }
 
@@ -225,7 +206,7 @@ impl Timeline {
     fn enter(&mut self, state: State, teller: &mut Teller<'_>) {
         self.state = state;
         self.denied.clear();
-        teller.tell(Kind::Phase, words::state(state));
+        teller.tell(What::Entered(state));
     }
 
     fn see_denials(&mut self, teller: &mut Teller<'_>) {
@@ -237,31 +218,27 @@ impl Timeline {
             if self.denied.contains(&(*permission, *reasons)) {
                 continue;
             }
+            if self.denied.len() == DENIALS_REMEMBERED {
+                self.denied.remove(0);
+            }
             self.denied.push((*permission, *reasons));
-            let reasons: Vec<&str> = reasons.iter().map(Reason::words).collect();
-            let text = format!("{}: {}", words::permission(*permission), reasons.join("; "));
-            teller.tell(Kind::Denied, text);
+            teller.tell(What::Denied(*permission, *reasons));
         }
     }
 
     fn see_alerts(&mut self, teller: &mut Teller<'_>) {
         let faults = teller.frame.outputs.indications.faults;
+        if faults == self.faults {
+            return;
+        }
         let mut new: Vec<_> = (faults - self.faults).iter().collect();
         // The most urgent first.
         new.sort_by_key(|fault| std::cmp::Reverse(fault.class()));
         for fault in new {
-            let kind = match fault.class() {
-                Class::Warning => Kind::Warning,
-                Class::Caution => Kind::Caution,
-                Class::Advisory => Kind::Advisory,
-            };
-            teller.tell(kind, format!("{} ({fault:?})", words::fault(fault)));
+            teller.tell(What::Alert(fault));
         }
         for fault in self.faults - faults {
-            teller.tell(
-                Kind::Crew,
-                format!("cleared: {} ({fault:?})", words::fault(fault)),
-            );
+            teller.tell(What::Cleared(fault));
         }
         self.faults = faults;
     }
@@ -271,53 +248,26 @@ impl Timeline {
         let was = std::mem::replace(&mut self.drives, now);
         let truth = &teller.frame.truth;
         if now.mast != was.mast {
-            let place = truth.mast.position * 100.0;
-            let locked = if truth.mast.locked { ", locked" } else { "" };
-            let text = match now.mast {
-                MastDrive::Off => format!("mast drive off at {place:.0} %{locked}"),
-                MastDrive::Extend(pace) => format!("mast extends{} from {place:.0} %", slow(pace)),
-                MastDrive::Retract(pace) => {
-                    format!("mast retracts{} from {place:.0} %", slow(pace))
-                }
-            };
-            teller.tell(Kind::Drive, text);
+            teller.tell(What::Mast(now.mast, truth.mast.position, truth.mast.locked));
         }
         if now.doors != was.doors {
-            let place = truth.doors * 100.0;
-            let text = match now.doors {
-                DoorDrive::Off => format!("door drive off, doors {place:.0} % open"),
-                DoorDrive::Open => format!("doors open from {place:.0} %"),
-                DoorDrive::Close => format!("doors close from {place:.0} %"),
-            };
-            teller.tell(Kind::Drive, text);
+            teller.tell(What::Doors(now.doors, truth.doors));
         }
         if std::mem::discriminant(&now.motor) != std::mem::discriminant(&was.motor) {
-            // Adding zero takes the sign off a rounded -0.
-            let rpm = (truth.propeller.speed * 60.0 / std::f64::consts::TAU).round() + 0.0;
-            teller.tell(Kind::Drive, format!("{} at {rpm:.0} rpm", motor(now.motor)));
+            teller.tell(What::Motor(now.motor, truth.propeller.speed));
         }
         if now.fans != was.fans {
-            let text = match now.fans {
-                Fans::On => "cooling fans on",
-                Fans::Off => "cooling fans off",
-            };
-            teller.tell(Kind::Drive, text);
+            teller.tell(What::Fans(now.fans));
         }
         if now.aux_charger != was.aux_charger {
-            let volts = truth.auxiliary;
-            let switched = if now.aux_charger { "on" } else { "off" };
-            teller.tell(
-                Kind::Drive,
-                format!("auxiliary charger {switched} at {volts:.1} V"),
-            );
+            teller.tell(What::AuxCharger(now.aux_charger, truth.auxiliary));
         }
     }
 }
 
 /// An intention as the controller took it; none for one that has no effect, which is
 /// told by its own event.
-fn asked(outputs: &Outputs, intention: Intention) -> Option<String> {
-    let text = words::intention(intention);
+fn asked(outputs: &Outputs, intention: Intention) -> Option<What> {
     let went = |event: &Event| matches!(event, Event::Went { .. });
     let by_hand = match outputs.indications.mode {
         Mode::Jog | Mode::Bench => !outputs.events.iter().any(went),
@@ -326,27 +276,9 @@ fn asked(outputs: &Outputs, intention: Intention) -> Option<String> {
     if outputs.events.contains(&Event::Ignored(intention)) {
         None
     } else if by_hand {
-        Some(format!("{text} by hand, while the selector is held"))
+        Some(What::AskedByHand(intention))
     } else {
-        Some(text.to_owned())
-    }
-}
-
-const fn slow(pace: Pace) -> &'static str {
-    match pace {
-        Pace::Full => "",
-        Pace::Slow => " slowly",
-    }
-}
-
-const fn motor(motor: Motor) -> &'static str {
-    match motor {
-        Motor::Free => "motor free",
-        Motor::Thrust(_) => "motor propels",
-        Motor::Short => "motor windings shorted as a brake",
-        Motor::Brake(_) => "motor brakes",
-        Motor::Creep(_) => "motor turns the blade",
-        Motor::Hold(_) => "motor holds the blade",
+        Some(What::Asked(intention))
     }
 }
 

@@ -113,6 +113,51 @@ impl Deed {
     }
 }
 
+impl std::fmt::Display for Deed {
+    /// The deed as a scenario writes it.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let on = |on| if on { "on" } else { "off" };
+        match *self {
+            Self::Select { push, lasting } => {
+                let push = match push {
+                    Push::Hold => "hold",
+                    Push::Deploy => "deploy",
+                    Push::Stow => "stow",
+                };
+                write!(f, "select {push}{}", span("for", lasting))
+            }
+            Self::Throttle { to, over } => {
+                // Hundredths of a percent: no lever is set finer.
+                let percent = (to * 1e4).round() / 1e2;
+                write!(f, "throttle to {percent} %{}", span("over", over))
+            }
+            Self::Stop(thrown) => write!(f, "stop {}", on(thrown)),
+            Self::Acknowledge(lasting) => write!(f, "acknowledge{}", span("for", lasting)),
+            Self::BenchKey(turned) => write!(f, "bench key {}", on(turned)),
+            Self::HeatTest(lasting) => write!(f, "heat test{}", span("for", lasting)),
+            Self::AuxCharge(wanted) => write!(f, "aux charge {}", on(wanted)),
+            Self::Airspeed { to, over } => {
+                write!(f, "airspeed to {to} m/s{}", span("over", over))
+            }
+            Self::Person(near) => write!(f, "person {}", if near { "near" } else { "clear" }),
+            Self::PowerOn => write!(f, "power on"),
+            Self::PowerOff(lasting) => {
+                write!(f, "power off{}", span("for", lasting.unwrap_or(0)))
+            }
+        }
+    }
+}
+
+/// A span of time as a deed names it; none for no time.
+fn span(word: &str, ticks: u64) -> String {
+    if ticks == 0 {
+        return String::new();
+    }
+    #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
+    let seconds = ticks as f64 / 100.0;
+    format!(" {word} {seconds} s")
+}
+
 fn deed(sentence: &mut Sentence<'_>) -> Result<Deed, Misread> {
     if sentence.accept("select") {
         let push = sentence.name("`deploy`, `stow` or `hold`", |word| match word {
@@ -227,6 +272,7 @@ mod tests {
             ("power off for 0.3 s", Deed::PowerOff(Some(30))),
         ] {
             assert_eq!(Deed::parse(text), Ok(deed), "{text}");
+            assert_eq!(Deed::parse(&deed.to_string()), Ok(deed), "{deed}");
         }
     }
 

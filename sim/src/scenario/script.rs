@@ -165,6 +165,8 @@ pub struct Script {
     acknowledge_until: u64,
     heat_test_until: u64,
     power_back: Option<u64>,
+    /// A person has the controls: what the scenario's pilot would do with them is left out.
+    taken: bool,
 }
 
 impl Script {
@@ -191,6 +193,39 @@ impl Script {
             acknowledge_until: 0,
             heat_test_until: 0,
             power_back: None,
+            taken: false,
+        }
+    }
+
+    /// A person does `deed` in the next tick. With the first deed of the hands the person
+    /// has the controls: levers and switches stay as they are, what was held is let go,
+    /// and the scenario goes on with all but its pilot's hands.
+    pub fn take(&mut self, deed: Deed) {
+        if deed.is_by_hand() && !self.taken {
+            self.taken = true;
+            self.throttle = None;
+            self.selector_until = self.tick;
+            self.acknowledge_until = self.tick;
+            self.heat_test_until = self.tick;
+            self.spring_back();
+        }
+        self.begin(deed);
+    }
+
+    /// Whether a person has the controls.
+    #[must_use]
+    pub const fn is_taken(&self) -> bool {
+        self.taken
+    }
+
+    /// The hands as they are on their way to be: the lever where it is moved to.
+    #[must_use]
+    pub fn hands(&self) -> Controls {
+        Controls {
+            throttle: self
+                .throttle
+                .map_or(self.stage.controls.throttle, |ramp| ramp.to),
+            ..self.stage.controls
         }
     }
 
@@ -211,7 +246,9 @@ impl Script {
             let deed = self.deeds[index];
             self.ends[index] = tick + deed.lasting();
             self.begun.add(index);
-            self.begin(deed);
+            if !(self.taken && deed.is_by_hand()) {
+                self.begin(deed);
+            }
         }
         self.move_levers();
         self.tick += 1;
@@ -220,8 +257,16 @@ impl Script {
 
     /// The actions that began in the tick last advanced to, by index in the scenario.
     #[must_use]
-    pub const fn started_actions(&self) -> Marks {
-        self.actions.come
+    pub fn started_actions(&self) -> Marks {
+        let mut started = self.actions.come;
+        if self.taken {
+            let left_out = |index: &usize| self.deeds[*index].is_by_hand();
+            let come = self.actions.come;
+            come.iter()
+                .filter(left_out)
+                .for_each(|index| started.remove(index));
+        }
+        started
     }
 
     /// The faults that begin in the tick last advanced to, by index in the scenario.
@@ -365,6 +410,34 @@ mod tests {
             .map(|s| s.controls.stop)
             .collect();
         assert_eq!(stop, [false, false, false, true, true]);
+    }
+
+    #[test]
+    fn a_person_who_takes_the_controls_keeps_them_and_the_scenario_goes_on_around() {
+        let mut script = script(
+            "[[action]]\nat = 0\ndo = \"throttle to 100 % over 0.1 s\"\n\
+             [[action]]\nat = 0.06\ndo = \"stop on\"\n\
+             [[action]]\nat = 0.06\ndo = \"person near\"\n",
+        );
+        stages(&mut script, 4);
+        script.take(Deed::Select {
+            push: Push::Stow,
+            lasting: 2,
+        });
+        let after = stages(&mut script, 4);
+        assert!(
+            after
+                .iter()
+                .all(|s| (s.controls.throttle - 0.4).abs() < 1e-12),
+            "the lever stays where it was let go"
+        );
+        assert!(after.iter().all(|s| !s.controls.stop), "not the person's");
+        assert!(after[3].person_near, "not a deed of the hands");
+        let pushed: Vec<bool> = after
+            .iter()
+            .map(|s| s.controls.selector == Push::Stow)
+            .collect();
+        assert_eq!(pushed, [true, true, false, false]);
     }
 
     #[test]

@@ -2,6 +2,8 @@ use mastwright_core::units::Permille;
 use mastwright_core::{Fault, Halt};
 
 use super::*;
+use enumset::EnumSet;
+use mastwright_core::outputs::{Fans, MastDrive, Motor, Pace};
 
 fn scenario() -> Scenario {
     let text = "title = \"t\"\nbriefing = \"Invented.\"\nlength = 9\n\

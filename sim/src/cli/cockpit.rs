@@ -1,0 +1,224 @@
+//! `mastwright cockpit`: fly, break, rewind and learn, at the terminal.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
+use std::time::{Duration, Instant};
+
+use clap::Args;
+use miette::{IntoDiagnostic, miette};
+
+use super::{BROKEN, GOOD, run};
+use crate::cockpit::app::{App, Options};
+use crate::cockpit::desk::Desk;
+use crate::cockpit::keys::Keys;
+use crate::cockpit::plain::Plain;
+use crate::cockpit::screen::Theme;
+use crate::cockpit::shell::{self, Ended, INTERRUPTED, Interrupt};
+use crate::cockpit::speed::Speed;
+use crate::lesson::Whose;
+use crate::report::paint::Paint;
+
+/// Longest wait for a command: how late a signal may be seen.
+const IDLE: Duration = Duration::from_millis(100);
+
+/// What `mastwright cockpit` is asked for.
+#[derive(Debug, Args)]
+pub struct Cockpit {
+    /// Name of a shipped scenario (`mastwright list`), or path of a scenario file.
+    #[arg(default_value = "emergency-stow")]
+    scenario: String,
+    /// Seed of everything random, in place of the scenario's own.
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    /// A file of keys (TOML), in place of `mastwright/keys.toml` in your configuration
+    /// folder (`$XDG_CONFIG_HOME`, or `~/.config`).
+    #[arg(long, value_name = "FILE", conflicts_with = "plain")]
+    keys: Option<PathBuf>,
+    /// Without colour; the same as setting `NO_COLOR`.
+    #[arg(long)]
+    mono: bool,
+    /// How fast time passes at first.
+    #[arg(long, value_enum, default_value_t)]
+    speed: Speed,
+    /// Let it play itself, with captions, at reading speed.
+    #[arg(long, conflicts_with = "plain")]
+    demo: bool,
+    /// Fly it as a lesson: the hands are yours from the start, cues and hints come up,
+    /// and the debrief is saved at the end.
+    #[arg(long, conflicts_with = "demo")]
+    lesson: bool,
+    /// Where a lesson's result is saved: NAME-result.json, and NAME-result.html to print.
+    #[arg(long, value_name = "FOLDER", default_value = ".", requires = "lesson")]
+    results: PathBuf,
+    /// Print the story line by line and read commands line by line (`help` lists them):
+    /// for screen readers and pipes.
+    #[arg(long)]
+    plain: bool,
+    /// With `--plain`: fly without waiting for the clock. Commands are read first.
+    #[arg(long, requires = "plain")]
+    at_once: bool,
+}
+
+/// Runs the command; the exit code.
+///
+/// # Errors
+/// When the scenario or the keys cannot be used, or the terminal not be had.
+pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
+    let mut desk = desk(command)?;
+    desk.set_speed(command.speed);
+    if command.plain {
+        return plain(command, desk, out);
+    }
+    let keys = keys(command.keys.as_deref())?;
+    if !io::stdout().is_terminal() {
+        return Err(miette!(
+            help = "run it in a terminal, or add `--plain` for the same story line by line",
+            "the cockpit needs a terminal, and standard output is none"
+        ));
+    }
+    let theme = if command.mono || no_colour() {
+        Theme::mono()
+    } else {
+        Theme::colour()
+    };
+    let options = Options {
+        keys,
+        theme,
+        demo: command.demo,
+    };
+    let mut app = App::new(desk, options);
+    let interrupt = Interrupt::listen();
+    let ended = shell::run(&mut app, &interrupt).into_diagnostic()?;
+    save(command, app.desk(), out)?;
+    match ended {
+        Ended::Left => Ok(GOOD),
+        Ended::Interrupted => Ok(INTERRUPTED),
+    }
+}
+
+/// The session that is asked for.
+fn desk(command: &Cockpit) -> miette::Result<Desk> {
+    if command.lesson {
+        let lesson = crate::lesson::find(&command.scenario)?;
+        let own = lesson.scenario(Whose::Trainee).seed;
+        return Ok(Desk::of_lesson(lesson, command.seed.unwrap_or(own)));
+    }
+    let scenario = run::load(&command.scenario)?;
+    let seed = command.seed.unwrap_or(scenario.seed);
+    Ok(Desk::new(scenario, seed))
+}
+
+/// Saves the result of a lesson and says where.
+fn save(command: &Cockpit, desk: &Desk, out: &mut dyn Write) -> miette::Result<()> {
+    let Some(debrief) = desk.debrief() else {
+        return Ok(());
+    };
+    let name = &desk.scenario().name;
+    let json = command.results.join(format!("{name}-result.json"));
+    let page = command.results.join(format!("{name}-result.html"));
+    debrief.save_json(&json).into_diagnostic()?;
+    debrief.save_page(&page).into_diagnostic()?;
+    writeln!(
+        out,
+        "saved: {}, and to print: {}",
+        json.display(),
+        page.display()
+    )
+    .into_diagnostic()
+}
+
+/// `NO_COLOR` is set and not empty, as its convention has it (no-color.org, from memory).
+fn no_colour() -> bool {
+    std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
+}
+
+/// The keys of `given`, or of the default file if there is one, or the table's own.
+fn keys(given: Option<&Path>) -> miette::Result<Keys> {
+    let file = match given {
+        Some(file) => file.to_owned(),
+        None => match default_file().filter(|file| file.exists()) {
+            Some(file) => file,
+            None => return Ok(Keys::default()),
+        },
+    };
+    let text = std::fs::read_to_string(&file).map_err(|error| {
+        miette!(
+            help = "give the path of a file of keys in TOML, UTF-8, or leave `--keys` out",
+            "`{}` cannot be read: {error}",
+            file.display()
+        )
+    })?;
+    Ok(Keys::parse(&file.display().to_string(), &text)?)
+}
+
+fn default_file() -> Option<PathBuf> {
+    let set = |name| std::env::var_os(name).filter(|value| !value.is_empty());
+    let folder = set("XDG_CONFIG_HOME")
+        .map(PathBuf::from)
+        .or_else(|| set("HOME").map(|home| Path::new(&home).join(".config")))?;
+    Some(folder.join("mastwright").join("keys.toml"))
+}
+
+/// The story line by line.
+fn plain(command: &Cockpit, desk: Desk, out: &mut dyn Write) -> miette::Result<u8> {
+    let interrupt = Interrupt::listen();
+    let paint = if command.mono {
+        Paint::default()
+    } else {
+        Paint::of_stdout()
+    };
+    let lines = lines_of_stdin();
+    let mut plain = Plain::new(desk, &mut *out, paint, command.at_once).into_diagnostic()?;
+    if command.at_once && !io::stdin().is_terminal() {
+        // Otherwise it would hang on the reader's speed when a command is obeyed.
+        for line in &lines {
+            plain.line(&line).into_diagnostic()?;
+        }
+        plain.close().into_diagnostic()?;
+    }
+    let mut last = Instant::now();
+    while !plain.is_over() {
+        if interrupt.is_asked() {
+            return Ok(INTERRUPTED);
+        }
+        let wait = plain.until_next().map_or(IDLE, |next| next.min(IDLE));
+        if plain.takes_commands() {
+            match lines.recv_timeout(wait) {
+                Ok(line) => plain.line(&line).into_diagnostic()?,
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) => {
+                    plain.close().into_diagnostic()?;
+                    std::thread::sleep(wait);
+                }
+            }
+        } else {
+            std::thread::sleep(wait);
+        }
+        let now = Instant::now();
+        plain.advance(now - last).into_diagnostic()?;
+        last = now;
+    }
+    let desk = plain.into_desk();
+    save(command, &desk, out)?;
+    Ok(if desk.verdict().broken() == 0 {
+        GOOD
+    } else {
+        BROKEN
+    })
+}
+
+/// The lines of standard input, read beside the flight.
+fn lines_of_stdin() -> Receiver<String> {
+    let (to, lines) = sync_channel(64);
+    std::thread::spawn(move || {
+        for line in io::stdin().lock().lines() {
+            // What is no text ends the commands as the end of input does.
+            let Ok(line) = line else { return };
+            if to.send(line).is_err() {
+                return;
+            }
+        }
+    });
+    lines
+}

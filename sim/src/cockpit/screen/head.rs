@@ -1,0 +1,75 @@
+//! The first rows: what the controller does, and in one sentence why the thing now asked
+//! for happens or does not.
+
+use mastwright_core::{Mode, State};
+use ratatui::layout::Rect;
+use ratatui::text::Line;
+
+use super::pen::{Pen, below};
+use super::theme::Tone;
+use super::view::View;
+use super::why::Why;
+use crate::report::words;
+
+/// Rows it takes.
+pub(super) const ROWS: u16 = 3;
+
+/// Draws it.
+pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, why: &Why) {
+    let state = view.frame.outputs.indications.state;
+    let (name, meaning) = if view.frame.powered {
+        (state.name(), meaning(state))
+    } else {
+        (
+            "no supply",
+            "the controller is dead; outputs rest at their safe values",
+        )
+    };
+    let mode = match view.frame.outputs.indications.mode {
+        Mode::Sequenced => "",
+        Mode::Jog => " JOG by hand",
+        Mode::Bench => " BENCH",
+    };
+    let person = if view.frame.truth.person_near {
+        " PERSON NEAR"
+    } else {
+        ""
+    };
+    let line = Line::from(vec![
+        pen.span(Tone::Chosen, format!(" {name} ")),
+        pen.span(Tone::Strong, format!("{mode}{person} ")),
+        pen.span(Tone::Plain, meaning),
+    ]);
+    let end = pen.line(area, 0, &line);
+    let who = if view.trainee { "trainee" } else { "trainer" };
+    let right = Line::from(pen.span(Tone::Faint, format!(" {} · {who}", view.session.scenario)));
+    let free = area.right().saturating_sub(end);
+    if usize::from(free) >= right.width() {
+        pen.right(area, 0, &right);
+    }
+    sentence(pen, below(area, 1), view, why);
+}
+
+/// The sentence, then how a halt is left if there is a row for it.
+fn sentence(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, why: &Why) {
+    let (sign, tone) = if why.permitted() {
+        ("✓ ", Tone::Good)
+    } else {
+        ("✗ ", Tone::Strong)
+    };
+    let text = format!("{sign}{}", why.sentence);
+    let next = pen.paragraph(area, 0, tone, &text);
+    if let (State::Halted(halt), true) = (view.frame.outputs.indications.state, view.frame.powered)
+    {
+        let text = format!("  way out: {}", halt.way_out());
+        pen.text(area, next, Tone::Plain, &text);
+    }
+}
+
+fn meaning(state: State) -> &'static str {
+    if let State::Halted(halt) = state {
+        halt.words()
+    } else {
+        words::meaning(state)
+    }
+}

@@ -1,0 +1,415 @@
+//! Why the thing now asked for happens or does not: one permission, its conditions, and
+//! the first denial in one plain sentence with the readings behind it.
+//!
+//! Terms: the *subject* is the permission looked at: what is asked for and denied now, or
+//! else what the present state would need next.
+
+use enumset::EnumSet;
+use mastwright_core::interlock::{Clause, Condition, Permission, Reason};
+use mastwright_core::outputs::{Drives, Motor};
+use mastwright_core::{Config, State};
+
+use super::witness::{Speaks, Witness, condition, witnesses};
+use crate::frame::Frame;
+
+/// Why something happens or does not.
+#[derive(Clone, Debug)]
+pub struct Why {
+    /// What is looked at.
+    pub permission: Permission,
+    /// It was asked for in this tick and denied.
+    pub denied: bool,
+    /// Its clauses in order.
+    pub rows: Vec<Row>,
+    /// The first denial, or that nothing forbids it, in one sentence.
+    pub sentence: String,
+    /// What else was asked for and denied in this tick.
+    pub also: Vec<Permission>,
+}
+
+/// One clause of a permission.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Its conditions in words.
+    pub words: String,
+    /// It holds.
+    pub holds: bool,
+    /// The readings behind it.
+    pub witnesses: Vec<Witness>,
+}
+
+impl Why {
+    /// Looks at one tick.
+    #[must_use]
+    pub fn of(frame: &Frame, config: &Config) -> Self {
+        let permission = subject(frame);
+        let proven = frame.outputs.proven;
+        let rows = permission
+            .clauses()
+            .iter()
+            .map(|clause| row(clause, frame, config))
+            .collect();
+        let denied_now = || frame.outputs.denials.iter().map(|denial| denial.permission);
+        Self {
+            permission,
+            denied: denied_now().any(|denied| denied == permission),
+            rows,
+            sentence: sentence(permission, permission.reasons(proven), frame, config),
+            also: denied_now().filter(|also| *also != permission).collect(),
+        }
+    }
+
+    /// Nothing forbids it.
+    #[must_use]
+    pub fn permitted(&self) -> bool {
+        self.rows.iter().all(|row| row.holds)
+    }
+}
+
+fn row(clause: &Clause, frame: &Frame, config: &Config) -> Row {
+    let proven = frame.outputs.proven & clause.any_of;
+    let words: Vec<&str> = foremost(clause).map(condition).collect();
+    // What holds is shown by the condition that makes it hold, what does not by the first.
+    let shown = proven.iter().next().or_else(|| foremost(clause).next());
+    Row {
+        words: words.join(" or "),
+        holds: frame.powered && !proven.is_empty(),
+        witnesses: shown.map_or_else(Vec::new, |shown| witnesses(shown, frame, config)),
+    }
+}
+
+/// The conditions of a clause, those about the thing itself before the one that only makes
+/// it needless: above the clearance position the blade may stand as it likes.
+fn foremost(clause: &Clause) -> impl Iterator<Item = Condition> {
+    let away = clause.any_of & Condition::MastClear;
+    (clause.any_of - away).iter().chain(away)
+}
+
+/// A move of mast or doors that is denied comes first, since it answers "why does it not
+/// move?"; a halt is asked about its next move; then what else is denied; then what comes
+/// next.
+fn subject(frame: &Frame) -> Permission {
+    let denials = &frame.outputs.denials;
+    let moves = denials.iter().find(|denial| match denial.permission {
+        Permission::Propel
+        | Permission::Extend
+        | Permission::Retract
+        | Permission::OpenDoors
+        | Permission::CloseDoors => true,
+        Permission::TurnBlade
+        | Permission::HoldBlade
+        | Permission::BrakeBlade
+        | Permission::Precharge
+        | Permission::CloseMain
+        | Permission::AuxCharge => false,
+    });
+    let next = next(frame);
+    match (moves, denials.first()) {
+        (Some(denial), _) => denial.permission,
+        (None, Some(denial)) if !is_halted(frame) || next.permitted(frame.outputs.proven) => {
+            denial.permission
+        }
+        (None, Some(_) | None) => next,
+    }
+}
+
+const fn is_halted(frame: &Frame) -> bool {
+    matches!(frame.outputs.indications.state, State::Halted(_))
+}
+
+/// The permission the present state needs next.
+fn next(frame: &Frame) -> Permission {
+    let drives = &frame.outputs.drives;
+    match frame.outputs.indications.state {
+        State::Stowed | State::DeployPower | State::StowPower => power(drives),
+        State::DeployPark | State::DeployMast => Permission::Extend,
+        State::DeployDoors => Permission::OpenDoors,
+        State::Deployed | State::Armed | State::Thrust => Permission::Propel,
+        State::StowBrake => Permission::BrakeBlade,
+        State::StowPark => match drives.motor {
+            Motor::Creep(_) => Permission::TurnBlade,
+            Motor::Free | Motor::Thrust(_) | Motor::Short | Motor::Brake(_) | Motor::Hold(_) => {
+                Permission::HoldBlade
+            }
+        },
+        State::StowProve | State::StowMast => Permission::Retract,
+        State::StowDoors => Permission::CloseDoors,
+        State::Waking | State::Resting | State::Jog | State::Halted(_) | State::Bench => {
+            at_rest(frame)
+        }
+    }
+}
+
+/// From where the mast stands: out of its bay it is to be stowed, in it to be deployed.
+fn at_rest(frame: &Frame) -> Permission {
+    let proves = |condition| frame.outputs.proven.contains(condition);
+    let bench = !proves(Condition::NotBench);
+    if !proves(Condition::MastStowed) {
+        Permission::Retract
+    } else if bench && proves(Condition::DoorsOpen) {
+        Permission::Extend
+    } else if bench {
+        Permission::OpenDoors
+    } else {
+        power(&frame.outputs.drives)
+    }
+}
+
+const fn power(drives: &Drives) -> Permission {
+    if drives.bus.precharge {
+        Permission::CloseMain
+    } else {
+        Permission::Precharge
+    }
+}
+
+fn sentence(
+    permission: Permission,
+    reasons: EnumSet<Reason>,
+    frame: &Frame,
+    config: &Config,
+) -> String {
+    if !frame.powered {
+        return "the controller has no supply: nothing is permitted".to_owned();
+    }
+    let clauses = permission.clauses();
+    let denying = clauses
+        .iter()
+        .filter(|clause| reasons.contains(clause.reason));
+    // What passes by itself within a moment is named only when it stands alone.
+    let first = denying
+        .clone()
+        .find(|clause| !passes_by_itself(clause.reason))
+        .or(denying.clone().next());
+    let Some(clause) = first else {
+        return permitted(permission, frame);
+    };
+    let shown = foremost(clause).next();
+    let behind = shown.map_or_else(String::new, |shown| {
+        evidence(&witnesses(shown, frame, config), shown, config)
+    });
+    let colon = if behind.is_empty() { "" } else { ": " };
+    format!(
+        "{}: {}{colon}{behind}",
+        refusal(permission),
+        clause.reason.words()
+    )
+}
+
+const fn passes_by_itself(reason: Reason) -> bool {
+    matches!(reason, Reason::DeadTime | Reason::Late)
+}
+
+/// The readings that stand against a condition: those not heard before those that deny
+/// it; all of them where it takes several to contradict each other.
+fn evidence(witnesses: &[Witness], condition: Condition, config: &Config) -> String {
+    let of = |speaks| {
+        witnesses
+            .iter()
+            .filter(move |witness| witness.speaks == speaks)
+    };
+    let list = |chosen: Vec<&Witness>| {
+        let words: Vec<String> = chosen.into_iter().map(Witness::words).collect();
+        words.join(", ")
+    };
+    let against: Vec<&Witness> = of(Speaks::Unheard).chain(of(Speaks::Against)).collect();
+    if !against.is_empty() {
+        return list(against);
+    }
+    match condition {
+        Condition::Parked => format!(
+            "all agree, {} ms of proof not over",
+            config.park_proof.get()
+        ),
+        Condition::ExtendRested
+        | Condition::RetractRested
+        | Condition::OpenRested
+        | Condition::CloseRested => format!("{} ms not over", config.dead_time.get()),
+        Condition::Armed => "throttle at zero now, not armed yet".to_owned(),
+        Condition::AirspeedInRange => {
+            let back = config.mast_airspeed_max.minus(config.mast_airspeed_band);
+            let back = f64::from(back.get()) / 10.0;
+            format!(
+                "{}, must fall below {back:.1} m/s",
+                list(of(Speaks::For).collect())
+            )
+        }
+        Condition::MastConsistent
+        | Condition::MastHealthy
+        | Condition::MastStowed
+        | Condition::MastClear
+        | Condition::MastDeployed
+        | Condition::MastLocked
+        | Condition::DoorsOpen
+        | Condition::DoorsShut
+        | Condition::DoorsHealthy
+        | Condition::BladeKnown
+        | Condition::BladeAgrees
+        | Condition::BladeNearPark
+        | Condition::BladeInPlace
+        | Condition::ShaftSlow
+        | Condition::Restrained
+        | Condition::TorqueOff
+        | Condition::MotorObeys
+        | Condition::BusDead
+        | Condition::BusLive
+        | Condition::Precharged
+        | Condition::InrushFaded
+        | Condition::MainOpen
+        | Condition::MainClosed
+        | Condition::BusHealthy
+        | Condition::InsulationOk
+        | Condition::Pack1Usable
+        | Condition::Pack2Usable
+        | Condition::CoolEnough
+        | Condition::ThrottleProven
+        | Condition::ThrottleZero
+        | Condition::StopReleased
+        | Condition::AuxWanted
+        | Condition::NotBench
+        | Condition::OnTime => list(of(Speaks::For).collect()),
+    }
+}
+
+/// A denial of each permission, to be followed by its reason.
+const fn refusal(permission: Permission) -> &'static str {
+    match permission {
+        Permission::Propel => "no thrust",
+        Permission::Extend => "will not raise the mast",
+        Permission::Retract => "will not stow",
+        Permission::OpenDoors => "will not open the doors",
+        Permission::CloseDoors => "will not close the doors",
+        Permission::TurnBlade => "will not turn the blade",
+        Permission::HoldBlade => "will not hold the blade",
+        Permission::BrakeBlade => "will not brake the propeller",
+        Permission::Precharge => "will not make the bus live",
+        Permission::CloseMain => "will not close the main contactor",
+        Permission::AuxCharge => "will not charge the auxiliary battery",
+    }
+}
+
+fn permitted(permission: Permission, frame: &Frame) -> String {
+    let words = crate::report::words::permission(permission);
+    match frame.outputs.indications.state {
+        State::Halted(halt) => format!("safe halt: {}; nothing forbids: {words}", halt.words()),
+        State::Waking
+        | State::Resting
+        | State::Stowed
+        | State::DeployPower
+        | State::DeployPark
+        | State::DeployDoors
+        | State::DeployMast
+        | State::Deployed
+        | State::Armed
+        | State::Thrust
+        | State::StowPower
+        | State::StowBrake
+        | State::StowPark
+        | State::StowProve
+        | State::StowMast
+        | State::StowDoors
+        | State::Jog
+        | State::Bench => format!("nothing forbids: {words}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use mastwright_core::interlock::Conditions;
+    use mastwright_core::outputs::Denial;
+    use mastwright_core::signal::{Age, Signal};
+    use mastwright_core::units::{CentiDegrees, Rpm};
+    use mastwright_core::{Halt, Inputs, Outputs};
+
+    use super::*;
+
+    fn at(state: State, proven: Conditions) -> Frame {
+        let mut outputs = Outputs {
+            proven,
+            ..Outputs::default()
+        };
+        outputs.indications.state = state;
+        Frame {
+            powered: true,
+            outputs,
+            ..Frame::default()
+        }
+    }
+
+    fn why(frame: &Frame) -> Why {
+        Why::of(frame, &Config::default())
+    }
+
+    #[test]
+    fn the_first_denial_is_one_sentence_with_the_stale_source_in_it() {
+        let proven = Conditions::all() - Condition::Parked - Condition::Restrained;
+        let mut frame = at(
+            State::Halted(Halt::NotParked),
+            proven - Condition::MastStowed,
+        );
+        let mut inputs = Inputs::default();
+        inputs.propeller.angle_a = Signal::fresh(CentiDegrees::new(100));
+        inputs.propeller.angle_b = Signal::aged(CentiDegrees::new(100), Age::new(12));
+        inputs.propeller.speed = Signal::fresh(Rpm::ZERO);
+        frame.inputs = inputs;
+        assert_eq!(
+            why(&frame).sentence,
+            "will not stow: propeller not proven parked: source B stale 120 ms"
+        );
+    }
+
+    #[test]
+    fn a_move_that_is_denied_comes_before_any_other_denial() {
+        let mut frame = at(State::StowMast, Conditions::empty());
+        for permission in [Permission::Precharge, Permission::Retract] {
+            let denial = Denial {
+                permission,
+                reasons: permission.reasons(Conditions::empty()),
+            };
+            frame.outputs.denials.push(denial).expect("room for two");
+        }
+        let why = why(&frame);
+        assert_eq!(why.permission, Permission::Retract);
+        assert_eq!(why.also, [Permission::Precharge]);
+        assert!(why.denied && !why.permitted());
+    }
+
+    #[test]
+    fn a_row_holds_exactly_when_the_controller_has_proven_one_of_its_conditions() {
+        for permission in EnumSet::<Permission>::all() {
+            for clause in permission.clauses() {
+                let without = at(State::Thrust, Conditions::all() - clause.any_of);
+                assert!(!row(clause, &without, &Config::default()).holds);
+                for one in clause.any_of {
+                    let with = at(State::Thrust, one.into());
+                    assert!(row(clause, &with, &Config::default()).holds);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn without_supply_nothing_holds_and_the_sentence_says_so() {
+        let mut frame = at(State::Thrust, Conditions::all());
+        frame.powered = false;
+        let why = why(&frame);
+        assert!(why.rows.iter().all(|row| !row.holds));
+        assert!(why.sentence.contains("no supply"));
+    }
+
+    #[test]
+    fn every_state_has_something_it_would_do_next_and_says_whether_it_may() {
+        for state in State::ALL {
+            let may = why(&at(state, Conditions::all()));
+            assert!(
+                may.permitted() && may.sentence.contains("nothing forbids"),
+                "{state:?}"
+            );
+            let must_not = why(&at(state, Conditions::empty()));
+            assert!(
+                !must_not.permitted() && must_not.sentence.contains(": "),
+                "{state:?}"
+            );
+        }
+    }
+}
