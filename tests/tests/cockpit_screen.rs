@@ -325,6 +325,31 @@ fn a_warning_is_red_a_caution_amber_and_an_advisory_neither() {
 }
 
 #[test]
+fn red_and_amber_stand_for_alerts_and_for_nothing_else() {
+    for (moment, compare) in [(lowering(), true), (denied(), true), (alerted(), false)] {
+        let mut view = moment.view();
+        view.compare = compare;
+        for size in SIZES {
+            let (buffer, _) = drawn(&view, size);
+            let coloured = styles(&buffer);
+            let alerting = coloured
+                .lines()
+                .filter(|line| line.contains(" Red/") || line.contains(" 214/"));
+            for line in alerting {
+                let words = line.rsplit(": ").next().unwrap_or_default();
+                let class = ["WARNING", "CAUTION", "W", "C"];
+                assert!(
+                    class
+                        .iter()
+                        .any(|class| words.to_uppercase().contains(class)),
+                    "{line}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
 fn letters_alone_can_draw_it_all() {
     let moment = denied();
     let mut view = moment.view();

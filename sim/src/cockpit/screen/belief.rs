@@ -23,7 +23,7 @@ struct Row {
 
 /// Columns of the name and of either value.
 const NAME: usize = 18;
-const VALUE: usize = 17;
+const VALUE: usize = 18;
 
 /// Draws the panel.
 pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {

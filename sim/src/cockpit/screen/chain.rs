@@ -85,7 +85,7 @@ fn said(pen: &Pen<'_>, witness: &Witness, holds: bool) -> ratatui::text::Span<'s
         Speaks::For => pen.span(Tone::Faint, witness.words()),
         Speaks::Against if holds => pen.span(Tone::Faint, witness.words()),
         Speaks::Against => pen.span(Tone::Strong, format!("✗ {}", witness.words())),
-        Speaks::Unheard => pen.span(Tone::Caution, format!("✗ {}", witness.words())),
+        Speaks::Unheard => pen.span(Tone::Unheard, format!("✗ {}", witness.words())),
     }
 }
 

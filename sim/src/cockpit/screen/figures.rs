@@ -113,7 +113,7 @@ fn told<T: Copy>(
     words: impl FnOnce(T) -> String,
 ) -> Span<'static> {
     match unheard(signal, view.config.stale_after) {
-        Some(why) => pen.span(Tone::Caution, format!("✗{why}")),
+        Some(why) => pen.span(Tone::Unheard, format!("✗{why}")),
         None => pen.span(Tone::Plain, words(signal.raw())),
     }
 }
@@ -340,7 +340,7 @@ fn fans(pen: &Pen<'_>, view: &View<'_>) -> Span<'static> {
         (true, Some(false)) => pen.span(Tone::Strong, "fans ✗on, still"),
         (false, Some(true)) => pen.span(Tone::Plain, "fans run down"),
         (false, Some(false)) => pen.span(Tone::Plain, "fans off"),
-        (_, None) => pen.span(Tone::Caution, "fans ✗silent"),
+        (_, None) => pen.span(Tone::Unheard, "fans ✗silent"),
     }
 }
 

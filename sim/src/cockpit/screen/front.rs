@@ -144,7 +144,7 @@ fn scales(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
     let sensors = view.frame.inputs.propeller;
     let limit = view.config.stale_after;
     let shaft = match unheard(&sensors.speed, limit) {
-        Some(why) => pen.span(Tone::Caution, format!("speed {why}")),
+        Some(why) => pen.span(Tone::Unheard, format!("speed {why}")),
         None => pen.span(Tone::Plain, format!("{} rpm", sensors.speed.raw().get())),
     };
     let turning = view.frame.truth.propeller.speed.abs() > 0.35;
@@ -202,7 +202,7 @@ fn source(
         Some(why) => {
             let line = Line::from(vec![
                 pen.span(Tone::Plain, format!("{name:<3}")),
-                pen.span(Tone::Caution, format!("✗ {why}")),
+                pen.span(Tone::Unheard, format!("✗ {why}")),
             ]);
             pen.line(area, row, &line);
         }

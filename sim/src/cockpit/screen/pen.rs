@@ -50,6 +50,17 @@ impl Pen<'_> {
             return area.x;
         }
         let y = area.y + row;
+        // What stood there before must not shine through a tone that has no colour.
+        let width = u16::try_from(line.width())
+            .unwrap_or(u16::MAX)
+            .min(area.width);
+        let written = Rect {
+            y,
+            width,
+            height: 1,
+            ..area
+        };
+        self.buffer.set_style(written, Style::reset());
         let (end, _) = self.buffer.set_line(area.x, y, line, area.width);
         if line.width() > usize::from(area.width) {
             self.buffer[(area.right() - 1, y)].set_symbol("…");

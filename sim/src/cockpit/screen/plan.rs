@@ -80,7 +80,9 @@ impl Plan {
     /// Two columns; the tape below both gives way to what is said.
     fn small(&mut self, said: u16, compare: bool) {
         let spare = self.body.height.saturating_sub(18);
-        let bottom = (2 + spare / 3).max(said.min(4)).min(self.body.height);
+        // The row that a long way out takes from a small screen is one of the tape's.
+        let tape = if self.body.height < 18 { 1 } else { 2 };
+        let bottom = (tape + spare / 3).max(said.min(4)).min(self.body.height);
         let panels = top(self.body, self.body.height - bottom);
         let bottom = below(self.body, panels.height);
         self.message = top(bottom, said.min(bottom.height));

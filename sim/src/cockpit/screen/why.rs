@@ -291,7 +291,7 @@ const fn refusal(permission: Permission) -> &'static str {
 fn permitted(permission: Permission, frame: &Frame) -> String {
     let words = crate::report::words::permission(permission);
     match frame.outputs.indications.state {
-        State::Halted(halt) => format!("safe halt: {}; nothing forbids: {words}", halt.words()),
+        State::Halted(halt) => format!("safe halt: {}; may {words}", halt.words()),
         State::Waking
         | State::Resting
         | State::Stowed
@@ -309,7 +309,7 @@ fn permitted(permission: Permission, frame: &Frame) -> String {
         | State::StowMast
         | State::StowDoors
         | State::Jog
-        | State::Bench => format!("nothing forbids: {words}"),
+        | State::Bench => format!("may {words}: every condition holds"),
     }
 }
 
@@ -402,7 +402,7 @@ mod tests {
         for state in State::ALL {
             let may = why(&at(state, Conditions::all()));
             assert!(
-                may.permitted() && may.sentence.contains("nothing forbids"),
+                may.permitted() && may.sentence.contains("may "),
                 "{state:?}"
             );
             let must_not = why(&at(state, Conditions::empty()));
