@@ -84,7 +84,7 @@ impl Moment {
                 faults: world.started_faults(),
             };
             timeline.see(&frame, begun, &moment.scenario, &mut moment.tape);
-            if frame.tick % EVERY == 0 {
+            if frame.tick.is_multiple_of(EVERY) {
                 moment.sample(&frame);
             }
             if seen(&frame) {

@@ -415,6 +415,30 @@ fn every_control_can_be_clicked_at_the_least_size_and_the_time_line_says_how_far
 }
 
 #[test]
+fn the_place_on_the_time_line_is_seen_in_any_theme() {
+    let moment = lowering();
+    for theme in [Theme::colour(), Theme::mono()] {
+        let view = View {
+            theme,
+            ..moment.view()
+        };
+        let (buffer, areas) = drawn(&view, LEAST);
+        let (line, _) = areas
+            .iter()
+            .find(|(_, target)| *target == Target::TimeLine)
+            .expect("a time line");
+        let here: Vec<_> = line
+            .positions()
+            .map(|place| &buffer[place])
+            .filter(|cell| cell.symbol() == "█")
+            .collect();
+        assert_eq!(here.len(), 1);
+        // A reversed full block would be as dark as its ground.
+        assert!(!here[0].modifier.contains(Modifier::REVERSED));
+    }
+}
+
+#[test]
 fn a_rewound_session_shows_nothing_of_what_lies_ahead() {
     let early = Moment::of("emergency-stow", |frame| frame.tick == 300);
     let late = lowering();

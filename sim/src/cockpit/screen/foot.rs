@@ -167,7 +167,7 @@ fn slot(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, whole: u64) {
         pen,
         area,
         cells(share(view.frame.tick), last),
-        Tone::Chosen,
+        Tone::Strong,
         "█",
     );
 }

@@ -232,7 +232,7 @@ fn scale(pen: &mut Pen<'_>, area: Rect, row: u16, name: &str, degrees: f64, view
 /// Columns of a ruler beside its name and number; odd, so that it has a middle.
 fn ruler_width(area: u16) -> u16 {
     let free = area.saturating_sub(11).min(31);
-    if free % 2 == 0 {
+    if free.is_multiple_of(2) {
         free.saturating_sub(1)
     } else {
         free
