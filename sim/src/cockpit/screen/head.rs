@@ -20,27 +20,11 @@ pub(super) fn rows(view: &View<'_>, width: u16) -> u16 {
 
 /// How the present halt is left, if it is one.
 fn way_out(view: &View<'_>) -> Option<String> {
-    match view.frame.outputs.indications.state {
-        State::Halted(halt) if view.frame.powered => Some(format!("way out: {}", halt.way_out())),
-        State::Halted(_)
-        | State::Waking
-        | State::Resting
-        | State::Stowed
-        | State::DeployPower
-        | State::DeployPark
-        | State::DeployDoors
-        | State::DeployMast
-        | State::Deployed
-        | State::Armed
-        | State::Thrust
-        | State::StowPower
-        | State::StowBrake
-        | State::StowPark
-        | State::StowProve
-        | State::StowMast
-        | State::StowDoors
-        | State::Jog
-        | State::Bench => None,
+    let state = view.frame.outputs.indications.state;
+    if let (State::Halted(halt), true) = (state, view.frame.powered) {
+        Some(format!("way out: {}", halt.way_out()))
+    } else {
+        None
     }
 }
 
