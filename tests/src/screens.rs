@@ -52,9 +52,18 @@ impl Moment {
     /// # Panics
     /// When there is no such scenario, or the moment does not come.
     #[must_use]
-    pub fn of(name: &str, mut seen: impl FnMut(&Frame) -> bool) -> Self {
+    pub fn of(name: &str, seen: impl FnMut(&Frame) -> bool) -> Self {
         let shipped = Shipped::named(name).expect("a shipped scenario");
         let scenario = Scenario::parse(&shipped.file(), shipped.text).expect("it is in order");
+        Self::flown(scenario, seen)
+    }
+
+    /// Flies any scenario until `seen` is true of a frame.
+    ///
+    /// # Panics
+    /// When the moment does not come.
+    #[must_use]
+    pub fn flown(scenario: Scenario, mut seen: impl FnMut(&Frame) -> bool) -> Self {
         let mut world: World<Sequencer> = World::new(&scenario, scenario.seed);
         let mut timeline = Timeline::default();
         let mut moment = Self {
@@ -75,7 +84,7 @@ impl Moment {
                 faults: world.started_faults(),
             };
             timeline.see(&frame, begun, &moment.scenario, &mut moment.tape);
-            if frame.tick % EVERY == 0 {
+            if frame.tick.is_multiple_of(EVERY) {
                 moment.sample(&frame);
             }
             if seen(&frame) {
@@ -83,7 +92,7 @@ impl Moment {
                 return moment;
             }
         }
-        panic!("the moment does not come in {name}");
+        panic!("the moment does not come in {}", moment.scenario.name);
     }
 
     #[expect(clippy::cast_possible_truncation, reason = "bars need no more")]

@@ -57,7 +57,9 @@ pub fn draw(frame: &mut ratatui::Frame<'_>, view: &View<'_>, areas: &mut Areas) 
         buffer: frame.buffer_mut(),
         theme: view.theme,
     };
-    match Plan::of(area, message::rows(view, area.width), view.compare) {
+    let head = head::rows(view, area.width);
+    let said = message::rows(view, area.width);
+    match Plan::of(area, head, said, view.compare) {
         Some(plan) => panels(&mut pen, &plan, view, areas),
         None => too_small(&mut pen, area),
     }

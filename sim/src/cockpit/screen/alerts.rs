@@ -4,16 +4,20 @@
 //! Classes and colours as in 14 CFR 25.1322(a)-(c) and 23.1322 (1999), used as models
 //! (read): red warning, amber caution, an advisory neither. A word says the same.
 
-use mastwright_core::Fault;
 use mastwright_core::fault::Class;
 use ratatui::layout::Rect;
-use ratatui::text::Line;
+use ratatui::style::Modifier;
+use ratatui::text::{Line, Span};
 
 use super::areas::{Areas, Target};
 use super::pen::Pen;
 use super::theme::Tone;
 use super::view::View;
+use crate::report::layout::wrap;
 use crate::report::words;
+
+/// Columns of sign and class.
+const SIGN: usize = 11;
 
 /// Draws the panel; a click on it acknowledges.
 pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, areas: &mut Areas) {
@@ -27,7 +31,7 @@ pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, areas: &mut A
     };
     let says = Line::from(pen.span(Tone::Plain, says));
     let body = pen.heading(area, "Alerts", Tone::Strong, &says);
-    let lines = lines(pen, view);
+    let lines = lines(pen, view, body);
     let room = usize::from(body.height);
     let shown = if lines.len() > room {
         room.saturating_sub(1)
@@ -44,32 +48,54 @@ pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, areas: &mut A
     }
 }
 
-/// The alerts in order: heat warning, then by class, those that sound first.
-fn lines(pen: &Pen<'_>, view: &View<'_>) -> Vec<Line<'static>> {
+/// The alerts in order: heat warning, then by class, those that sound first. Long ones
+/// have two rows where there is room.
+fn lines(pen: &Pen<'_>, view: &View<'_>, area: Rect) -> Vec<Line<'static>> {
+    let alerts = alerts(view);
+    let words = usize::from(area.width).saturating_sub(SIGN);
+    let wrapped: Vec<Vec<String>> = alerts.iter().map(|alert| wrap(alert.text, words)).collect();
+    let all: usize = wrapped.iter().map(Vec::len).sum();
     let mut lines = Vec::new();
+    for (alert, rows) in alerts.iter().zip(wrapped) {
+        if all > usize::from(area.height) {
+            lines.push(line(pen, alert, alert.text.to_owned()));
+            continue;
+        }
+        let mut rows = rows.into_iter();
+        lines.push(line(pen, alert, rows.next().unwrap_or_default()));
+        lines.extend(rows.map(|row| Line::from(format!("{:SIGN$}{row}", ""))));
+    }
+    lines
+}
+
+/// One alert.
+struct Alert {
+    class: Class,
+    sounding: bool,
+    text: &'static str,
+}
+
+fn alerts(view: &View<'_>) -> Vec<Alert> {
+    let mut alerts = Vec::new();
     if view.frame.heat_warning {
-        lines.push(line(
-            pen,
-            Class::Warning,
-            true,
-            "heat in the bay (its own unit)",
-        ));
+        alerts.push(Alert {
+            class: Class::Warning,
+            sounding: true,
+            text: "heat in the bay (its own unit)",
+        });
     }
     if !view.frame.powered {
-        return lines;
+        return alerts;
     }
     let lamps = &view.frame.outputs.indications;
-    let mut faults: Vec<Fault> = lamps.faults.iter().collect();
-    faults.sort_by_key(|fault| {
-        let sounding = lamps.sounding.contains(*fault);
-        std::cmp::Reverse((fault.class(), sounding))
+    let latched = lamps.faults.iter().map(|fault| Alert {
+        class: fault.class(),
+        sounding: lamps.sounding.contains(fault),
+        text: words::fault(fault),
     });
-    let all = faults.into_iter().map(|fault| {
-        let sounding = lamps.sounding.contains(fault);
-        line(pen, fault.class(), sounding, words::fault(fault))
-    });
-    lines.extend(all);
-    lines
+    alerts.extend(latched);
+    alerts.sort_by_key(|alert| std::cmp::Reverse((alert.class, alert.sounding)));
+    alerts
 }
 
 /// Sign and word of a class; one that sounds is written large and calls out.
@@ -95,15 +121,15 @@ pub(super) const fn tone(class: Class) -> Tone {
     }
 }
 
-fn line(pen: &Pen<'_>, class: Class, sounding: bool, text: &'static str) -> Line<'static> {
-    let style = pen.style(tone(class));
-    let style = if sounding {
+fn line(pen: &Pen<'_>, alert: &Alert, text: String) -> Line<'static> {
+    let style = pen.style(tone(alert.class));
+    let style = if alert.sounding {
         style
     } else {
-        style.remove_modifier(ratatui::style::Modifier::REVERSED)
+        style.remove_modifier(Modifier::REVERSED)
     };
     Line::from(vec![
-        ratatui::text::Span::styled(mark(class, sounding), style),
+        Span::styled(mark(alert.class, alert.sounding), style),
         pen.span(Tone::Plain, text),
     ])
 }

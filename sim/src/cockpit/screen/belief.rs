@@ -22,8 +22,8 @@ struct Row {
 }
 
 /// Columns of the name and of either value.
-const NAME: usize = 17;
-const VALUE: usize = 17;
+const NAME: usize = 18;
+const VALUE: usize = 18;
 
 /// Draws the panel.
 pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
@@ -39,10 +39,7 @@ pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
         count => pen.span(Tone::Differs, format!("≠ {count} differ")),
     };
     let body = pen.heading(area, "Told and true", Tone::Strong, &Line::from(says));
-    let title = format!(
-        "  {:<NAME$}{:<VALUE$}{:<VALUE$}",
-        "", "controller is told", "plant is"
-    );
+    let title = format!("  {:<NAME$}{:<VALUE$} plant is", "", "controller told");
     pen.text(body, 0, Tone::Faint, &title);
     let room = body.height.saturating_sub(1);
     for (line, index) in (1..).zip(shown(&rows, room)) {
@@ -56,7 +53,7 @@ pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
             pen.span(tone, sign),
             pen.span(Tone::Plain, format!("{:<NAME$}", row.name)),
             pen.span(tone, format!("{:<VALUE$} ", row.told)),
-            pen.span(Tone::Plain, format!("{:<VALUE$}", row.is)),
+            pen.span(Tone::Plain, row.is.as_str()),
         ]);
         pen.line(body, line, &line_of);
     }
@@ -244,7 +241,7 @@ fn angle(
         signal,
         off,
         off_park(truth.angle),
-        (tolerance, 1, "° off park"),
+        (tolerance, 1, "° off"),
     );
 }
 

@@ -11,7 +11,7 @@ use super::witness::{Speaks, Witness};
 use crate::report::words;
 
 /// Columns of a row before its readings, where both fit.
-const WORDS: usize = 34;
+const WORDS: usize = 27;
 /// From this width on the readings stand beside the conditions.
 const WIDE: u16 = 54;
 
@@ -63,7 +63,14 @@ fn line(pen: &Pen<'_>, row: &Row, width: u16) -> Line<'static> {
         format!("{:<WORDS$} ", row.words)
     };
     let mut spans = vec![pen.span(tone, mark), pen.span(words, text)];
-    for (index, witness) in row.witnesses.iter().enumerate() {
+    // What is not heard, then what denies: that is looked for first.
+    let mut witnesses: Vec<&Witness> = row.witnesses.iter().collect();
+    witnesses.sort_by_key(|witness| match witness.speaks {
+        Speaks::Unheard => 0,
+        Speaks::Against => 1,
+        Speaks::For => 2,
+    });
+    for (index, witness) in witnesses.into_iter().enumerate() {
         if index > 0 {
             spans.push(pen.span(Tone::Faint, ", "));
         }
@@ -78,7 +85,7 @@ fn said(pen: &Pen<'_>, witness: &Witness, holds: bool) -> ratatui::text::Span<'s
         Speaks::For => pen.span(Tone::Faint, witness.words()),
         Speaks::Against if holds => pen.span(Tone::Faint, witness.words()),
         Speaks::Against => pen.span(Tone::Strong, format!("✗ {}", witness.words())),
-        Speaks::Unheard => pen.span(Tone::Caution, format!("✗ {}", witness.words())),
+        Speaks::Unheard => pen.span(Tone::Unheard, format!("✗ {}", witness.words())),
     }
 }
 

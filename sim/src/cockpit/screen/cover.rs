@@ -84,7 +84,9 @@ fn help(pen: &mut Pen<'_>, area: Rect, help: &Help<'_>, areas: &mut Areas) {
     pen.text(inner, 0, Tone::Strong, SAFETY);
     let body = below(inner, 2);
     // As many columns as fit without cutting what a key does.
-    let columns = (body.width / 36).clamp(1, 3);
+    let widest = help.rows.iter().map(|(_, what)| what.chars().count()).max();
+    let widest = u16::try_from(widest.unwrap_or(0)).unwrap_or(u16::MAX);
+    let columns = (body.width / widest.saturating_add(13)).clamp(1, 3);
     let width = body.width / columns;
     let room = usize::from(body.height) * usize::from(columns);
     let rows = help.rows.iter().skip(help.scroll).take(room);

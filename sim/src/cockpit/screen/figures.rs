@@ -16,7 +16,7 @@ use super::view::View;
 use super::witness::unheard;
 
 /// Columns of a row before its bars.
-const FIGURES: u16 = 42;
+const FIGURES: u16 = 44;
 
 /// Rows of bus and packs, heading included.
 const POWER: u16 = 7;
@@ -56,19 +56,23 @@ pub(super) fn power(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
         pen.line(body, row, line);
     }
     let trends = &view.trends;
-    trend(pen, body, 0, trends.bus, 20.0);
-    trend(pen, body, 2, trends.charge[0], 0.02);
-    trend(pen, body, 3, trends.charge[1], 0.02);
+    trend(pen, body, 0, view.trends.every, trends.bus, 20.0);
+    trend(pen, body, 2, view.trends.every, trends.charge[0], 0.02);
+    trend(pen, body, 3, view.trends.every, trends.charge[1], 0.02);
     pen.line(body, 4, &auxiliary(pen, view));
     if body.height > 5 {
         pen.line(body, 5, &shaft(pen, view));
-        trend(pen, body, 5, trends.shaft, 50.0);
+        trend(pen, body, 5, view.trends.every, trends.shaft, 50.0);
     }
 }
 
 /// Draws temperatures with limits and how they came to be so.
 pub(super) fn heat(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
-    let body = pen.heading(area, "Heat", Tone::Strong, &Line::from(fans(pen, view)));
+    let says = Line::from(vec![
+        fans(pen, view),
+        pen.span(Tone::Faint, ", bars: the last minute"),
+    ]);
+    let body = pen.heading(area, "Heat", Tone::Strong, &says);
     for (row, heat) in (0..).zip(&heats(view)) {
         let mut spans = vec![pen.span(Tone::Plain, format!("{:<11}", heat.name))];
         spans.extend(temperature(pen, heat, view, 5));
@@ -78,7 +82,7 @@ pub(super) fn heat(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
         let limits = format!(" alert {hot} less {less} stop {stop}");
         spans.push(pen.span(Tone::Faint, limits));
         pen.line(body, row, &Line::from(spans));
-        trend(pen, body, row, heat.trend, 5.0);
+        trend(pen, body, row, view.trends.every, heat.trend, 5.0);
     }
     if body.height > 4 {
         let bay = view.frame.truth.bay_heat.map(|heat| number(heat, 0));
@@ -88,7 +92,7 @@ pub(super) fn heat(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
 }
 
 /// Bars right of the figures, where there is room.
-fn trend(pen: &mut Pen<'_>, area: Rect, row: u16, samples: &[f32], span: f32) {
+fn trend(pen: &mut Pen<'_>, area: Rect, row: u16, every: f64, samples: &[f32], span: f32) {
     if area.width < FIGURES + 12 {
         return;
     }
@@ -97,7 +101,7 @@ fn trend(pen: &mut Pen<'_>, area: Rect, row: u16, samples: &[f32], span: f32) {
         width: area.width - FIGURES - 4,
         ..area
     };
-    let text = bars(samples, usize::from(place.width), span);
+    let text = bars(samples, every, usize::from(place.width), span);
     pen.text(place, row, Tone::Good, &text);
 }
 
@@ -109,7 +113,7 @@ fn told<T: Copy>(
     words: impl FnOnce(T) -> String,
 ) -> Span<'static> {
     match unheard(signal, view.config.stale_after) {
-        Some(why) => pen.span(Tone::Caution, format!("✗{why}")),
+        Some(why) => pen.span(Tone::Unheard, format!("✗{why}")),
         None => pen.span(Tone::Plain, words(signal.raw())),
     }
 }
@@ -167,21 +171,21 @@ fn path(pen: &Pen<'_>, view: &View<'_>) -> Line<'static> {
         [false, true] => "2",
         [false, false] => "none",
     };
-    let on = |on: bool| if on { "on" } else { "off" };
-    Line::from(vec![
-        pen.span(Tone::Plain, format!("packs joined {joined}, main ")),
+    let mut spans = vec![
+        pen.span(Tone::Plain, format!("packs joined: {joined}, main ")),
         told(pen, view, &view.frame.inputs.bus.main_feedback, |closed| {
             if closed { "closed" } else { "open" }.to_owned()
         }),
-        pen.span(
-            Tone::Plain,
-            format!(
-                ", pre-ch. {}, drain {}",
-                on(drive.precharge),
-                on(drive.discharge)
-            ),
-        ),
-    ])
+    ];
+    for (on, words) in [
+        (drive.precharge, ", pre-charge"),
+        (drive.discharge, ", drain on"),
+    ] {
+        if on {
+            spans.push(pen.span(Tone::Live, words));
+        }
+    }
+    Line::from(spans)
 }
 
 fn charge_arrow(view: &View<'_>, pack: usize) -> &'static str {
@@ -336,7 +340,7 @@ fn fans(pen: &Pen<'_>, view: &View<'_>) -> Span<'static> {
         (true, Some(false)) => pen.span(Tone::Strong, "fans ✗on, still"),
         (false, Some(true)) => pen.span(Tone::Plain, "fans run down"),
         (false, Some(false)) => pen.span(Tone::Plain, "fans off"),
-        (_, None) => pen.span(Tone::Caution, "fans ✗silent"),
+        (_, None) => pen.span(Tone::Unheard, "fans ✗silent"),
     }
 }
 

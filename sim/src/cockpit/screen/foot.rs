@@ -13,7 +13,9 @@ use crate::controls::Push;
 use crate::report::timeline::Kind;
 
 /// Columns of the throttle's slot.
-const SLOT: u16 = 10;
+const SLOT: u16 = 8;
+/// From this width on the controls have their full names.
+const WIDE: u16 = 96;
 
 /// Draws where the pilot's controls stand; each can be clicked.
 pub(super) fn hands(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, areas: &mut Areas) {
@@ -43,20 +45,21 @@ pub(super) fn hands(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, areas: &mut 
         let here = controls.selector == push;
         row.toggle(here, name, Target::Selector(push));
     }
-    row.say(Tone::Plain, " ");
-    row.toggle(
-        controls.stop,
-        if controls.stop {
-            "STOP-AND-STOW THROWN"
-        } else {
-            "stop-and-stow"
-        },
-        Target::Stop,
-    );
-    row.toggle(controls.acknowledge, "ack", Target::Acknowledge);
-    row.toggle(controls.heat_test, "heat test", Target::HeatTest);
-    row.toggle(controls.aux_charge, "aux", Target::AuxCharge);
-    row.toggle(controls.bench_key, "bench", Target::BenchKey);
+    let stop = if controls.stop {
+        "STOP THROWN"
+    } else {
+        "stop-and-stow"
+    };
+    row.toggle(controls.stop, stop, Target::Stop);
+    let [ack, test, aux, key] = if area.width >= WIDE {
+        ["acknowledge", "heat test", "aux charge", "bench key"]
+    } else {
+        ["ack", "test", "aux", "key"]
+    };
+    row.toggle(controls.acknowledge, ack, Target::Acknowledge);
+    row.toggle(controls.heat_test, test, Target::HeatTest);
+    row.toggle(controls.aux_charge, aux, Target::AuxCharge);
+    row.toggle(controls.bench_key, key, Target::BenchKey);
 }
 
 /// Writes one thing after another.
@@ -164,7 +167,7 @@ fn slot(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, whole: u64) {
         pen,
         area,
         cells(share(view.frame.tick), last),
-        Tone::Chosen,
+        Tone::Strong,
         "█",
     );
 }

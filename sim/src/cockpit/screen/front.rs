@@ -144,7 +144,7 @@ fn scales(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {
     let sensors = view.frame.inputs.propeller;
     let limit = view.config.stale_after;
     let shaft = match unheard(&sensors.speed, limit) {
-        Some(why) => pen.span(Tone::Caution, format!("speed {why}")),
+        Some(why) => pen.span(Tone::Unheard, format!("speed {why}")),
         None => pen.span(Tone::Plain, format!("{} rpm", sensors.speed.raw().get())),
     };
     let turning = view.frame.truth.propeller.speed.abs() > 0.35;
@@ -202,7 +202,7 @@ fn source(
         Some(why) => {
             let line = Line::from(vec![
                 pen.span(Tone::Plain, format!("{name:<3}")),
-                pen.span(Tone::Caution, format!("✗ {why}")),
+                pen.span(Tone::Unheard, format!("✗ {why}")),
             ]);
             pen.line(area, row, &line);
         }
@@ -218,7 +218,7 @@ fn scale(pen: &mut Pen<'_>, area: Rect, row: u16, name: &str, degrees: f64, view
     let window = f64::from(view.config.park_window.get()) / 100.0;
     let span = window * 3.0;
     let text = format!("{name:<3}{:>6}° ", signed(degrees));
-    let width = area.width.saturating_sub(10).min(31) | 1;
+    let width = ruler_width(area.width);
     let line = Line::from(vec![
         pen.span(Tone::Plain, text),
         Span::styled(
@@ -227,6 +227,16 @@ fn scale(pen: &mut Pen<'_>, area: Rect, row: u16, name: &str, degrees: f64, view
         ),
     ]);
     pen.line(area, row, &line);
+}
+
+/// Columns of a ruler beside its name and number; odd, so that it has a middle.
+fn ruler_width(area: u16) -> u16 {
+    let free = area.saturating_sub(11).min(31);
+    if free.is_multiple_of(2) {
+        free.saturating_sub(1)
+    } else {
+        free
+    }
 }
 
 fn signed(value: f64) -> String {

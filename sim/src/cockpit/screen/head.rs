@@ -11,8 +11,22 @@ use super::view::View;
 use super::why::Why;
 use crate::report::words;
 
-/// Rows it takes.
-pub(super) const ROWS: u16 = 3;
+/// Rows it takes: the state, and two for the sentence; one more where the way out of a
+/// halt does not fit one row.
+pub(super) fn rows(view: &View<'_>, width: u16) -> u16 {
+    let long = way_out(view).is_some_and(|text| text.chars().count() > usize::from(width));
+    if long { 4 } else { 3 }
+}
+
+/// How the present halt is left, if it is one.
+fn way_out(view: &View<'_>) -> Option<String> {
+    let state = view.frame.outputs.indications.state;
+    if let (State::Halted(halt), true) = (state, view.frame.powered) {
+        Some(format!("way out: {}", halt.way_out()))
+    } else {
+        None
+    }
+}
 
 /// Draws it.
 pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, why: &Why) {
@@ -59,10 +73,8 @@ fn sentence(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, why: &Why) {
     };
     let text = format!("{sign}{}", why.sentence);
     let next = pen.paragraph(area, 0, tone, &text);
-    if let (State::Halted(halt), true) = (view.frame.outputs.indications.state, view.frame.powered)
-    {
-        let text = format!("  way out: {}", halt.way_out());
-        pen.text(area, next, Tone::Plain, &text);
+    if let Some(text) = way_out(view) {
+        pen.paragraph(area, next, Tone::Plain, &text);
     }
 }
 

@@ -50,6 +50,17 @@ impl Pen<'_> {
             return area.x;
         }
         let y = area.y + row;
+        // What stood there before must not shine through a tone that has no colour.
+        let width = u16::try_from(line.width())
+            .unwrap_or(u16::MAX)
+            .min(area.width);
+        let written = Rect {
+            y,
+            width,
+            height: 1,
+            ..area
+        };
+        self.buffer.set_style(written, Style::reset());
         let (end, _) = self.buffer.set_line(area.x, y, line, area.width);
         if line.width() > usize::from(area.width) {
             self.buffer[(area.right() - 1, y)].set_symbol("…");
@@ -88,24 +99,17 @@ impl Pen<'_> {
 
     /// Writes a heading over the first row of an area and returns what is left below.
     pub(super) fn heading(&mut self, area: Rect, title: &str, tone: Tone, says: &Line<'_>) -> Rect {
-        let rule = "─".repeat(usize::from(area.width));
-        self.text(area, 0, Tone::Faint, &rule);
-        let title = format!("{title} ");
-        let end = self.text(area, 0, tone, &title);
+        let after = |end: u16| Rect {
+            x: end.min(area.right()),
+            width: area.right().saturating_sub(end),
+            ..area
+        };
+        let mut end = self.text(area, 0, tone, &format!("{title} "));
         if says.width() > 0 {
-            let rest = Rect {
-                x: end,
-                width: area.right().saturating_sub(end),
-                ..area
-            };
-            let end = self.line(rest, 0, says);
-            let gap = Rect {
-                x: end,
-                width: area.right().saturating_sub(end).min(1),
-                ..area
-            };
-            self.text(gap, 0, Tone::Plain, " ");
+            end = self.line(after(end), 0, says).saturating_add(1);
         }
+        let rule = after(end);
+        self.text(rule, 0, Tone::Faint, &"─".repeat(usize::from(rule.width)));
         below(area, 1)
     }
 

@@ -2,8 +2,8 @@
 
 use ratatui::layout::Rect;
 
+use super::LEAST;
 use super::pen::{below, split};
-use super::{LEAST, head};
 
 /// Where everything stands. A panel without room is empty and is not drawn.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -42,10 +42,10 @@ pub(super) struct Plan {
 const FOOT: u16 = 3;
 
 impl Plan {
-    /// The plan for an area, with so many rows wanted for what is said; none if the area
-    /// is too small.
+    /// The plan for an area, with so many rows wanted for the head and for what is said;
+    /// none if the area is too small.
     #[must_use]
-    pub(super) fn of(area: Rect, said: u16, compare: bool) -> Option<Self> {
+    pub(super) fn of(area: Rect, head: u16, said: u16, compare: bool) -> Option<Self> {
         if area.width < LEAST.0 || area.height < LEAST.1 {
             return None;
         }
@@ -55,12 +55,12 @@ impl Plan {
             ..area
         };
         let body = Rect {
-            y: area.y + head::ROWS,
-            height: area.height - head::ROWS - FOOT,
+            y: area.y + head,
+            height: area.height - head - FOOT,
             ..area
         };
         let mut plan = Self {
-            head: top(area, head::ROWS),
+            head: top(area, head),
             body,
             hands: row(3),
             time_line: row(2),
@@ -79,8 +79,10 @@ impl Plan {
 
     /// Two columns; the tape below both gives way to what is said.
     fn small(&mut self, said: u16, compare: bool) {
-        let spare = self.body.height - 18;
-        let bottom = (2 + spare / 3).max(said.min(4)).min(self.body.height);
+        let spare = self.body.height.saturating_sub(18);
+        // The row that a long way out takes from a small screen is one of the tape's.
+        let tape = if self.body.height < 18 { 1 } else { 2 };
+        let bottom = (tape + spare / 3).max(said.min(4)).min(self.body.height);
         let panels = top(self.body, self.body.height - bottom);
         let bottom = below(self.body, panels.height);
         self.message = top(bottom, said.min(bottom.height));
@@ -94,7 +96,7 @@ impl Plan {
             self.alerts = rest;
             return;
         }
-        let side = (panels.height - 10).max(6);
+        let side = (panels.height - 10).max(5);
         self.side = top(left, side);
         self.front = top(below(left, side), 5);
         self.short = below(left, side + 5);
@@ -131,8 +133,8 @@ impl Plan {
         let said = said.min(8);
         let panels = top(self.body, self.body.height - said);
         self.message = below(self.body, panels.height);
-        let (left, rest) = split(panels, self.body.width * 2 / 5, 2);
-        let (centre, right) = split(rest, rest.width * 11 / 20, 2);
+        let (left, rest) = split(panels, self.body.width * 7 / 20, 2);
+        let (centre, right) = split(rest, rest.width / 2, 2);
         let side = panels.height / 2;
         self.side = top(left, side);
         self.front = below(left, side);
@@ -186,9 +188,11 @@ mod tests {
     fn at_every_size_no_panel_leaves_the_screen_or_lies_on_another() {
         for width in 0..=220 {
             for height in 0..=70 {
-                for (said, compare) in [(0, false), (3, true), (90, false), (2, true)] {
+                for (head, said, compare) in
+                    [(3, 0, false), (4, 3, true), (4, 90, false), (3, 2, true)]
+                {
                     let area = Rect::new(0, 0, width, height);
-                    let Some(plan) = Plan::of(area, said, compare) else {
+                    let Some(plan) = Plan::of(area, head, said, compare) else {
                         assert!(width < LEAST.0 || height < LEAST.1);
                         continue;
                     };
@@ -210,7 +214,7 @@ mod tests {
     #[test]
     fn at_the_least_size_everything_essential_has_its_rows() {
         let area = Rect::new(0, 0, LEAST.0, LEAST.1);
-        let plan = Plan::of(area, 0, false).expect("it is large enough");
+        let plan = Plan::of(area, 3, 0, false).expect("it is large enough");
         assert!(plan.side.height >= 6 && plan.front.height == 5 && plan.short.height == 5);
         assert!(plan.alerts.height >= 5 && plan.chain.height >= 11);
         assert_eq!(plan.tape.height, 2);

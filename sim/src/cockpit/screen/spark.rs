@@ -3,17 +3,20 @@
 /// Bars from low to high.
 const BARS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
 
-/// The latest samples as bars, scaled between their least and greatest, which are taken
-/// to be at least `span` apart so that noise does not look like news.
-#[must_use]
-pub(super) fn bars(samples: &[f32], columns: usize, span: f32) -> String {
-    let latest = &samples[samples.len().saturating_sub(columns)..];
+/// How far back the bars reach, s.
+const REACH: f64 = 60.0;
+
+/// The samples of the last minute as bars, scaled between their least and greatest, which
+/// are taken to be at least `span` apart so that noise does not look like news.
+pub(super) fn bars(samples: &[f32], every: f64, columns: usize, span: f32) -> String {
+    let latest = &samples[samples.len().saturating_sub(samples_in(REACH, every))..];
     let finite = || latest.iter().copied().filter(|sample| sample.is_finite());
     let least = finite().fold(f32::INFINITY, f32::min);
     let greatest = finite().fold(f32::NEG_INFINITY, f32::max);
     let range = (greatest - least).max(span);
-    latest
-        .iter()
+    let columns = columns.min(latest.len());
+    (1..=columns)
+        .filter_map(|column| latest.get(column * latest.len() / columns - 1))
         .map(|sample| {
             let share = f64::from((sample - least) / range);
             BARS[usize::from(super::number::cells(share, 7))]
@@ -21,17 +24,23 @@ pub(super) fn bars(samples: &[f32], columns: usize, span: f32) -> String {
         .collect()
 }
 
-/// Where a figure goes: over the last `over` s it rose or fell by at least `news`, or by
-/// four times that.
-#[must_use]
-pub(super) fn arrow(samples: &[f32], every: f64, over: f64, news: f32) -> &'static str {
-    let back = super::number::within(over / every.max(1e-3), 1.0, 1e6);
+/// Samples in so many seconds, at least one.
+fn samples_in(seconds: f64, every: f64) -> usize {
+    let count = super::number::within(seconds / every.max(1e-3), 1.0, 1e6);
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         reason = "between 1 and a million"
     )]
-    let back = back as usize;
+    let count = count as usize;
+    count
+}
+
+/// Where a figure goes: over the last `over` s it rose or fell by at least `news`, or by
+/// four times that.
+#[must_use]
+pub(super) fn arrow(samples: &[f32], every: f64, over: f64, news: f32) -> &'static str {
+    let back = samples_in(over, every);
     let (Some(now), Some(then)) = (
         samples.last(),
         samples.get(samples.len().saturating_sub(back + 1)),
@@ -58,10 +67,12 @@ mod tests {
 
     #[test]
     fn bars_rise_with_the_samples_and_noise_stays_low() {
-        assert_eq!(bars(&[0.0, 3.5, 7.0], 8, 1.0), "▁▅█");
-        assert_eq!(bars(&[20.0, 20.1, 20.0], 8, 10.0), "▁▁▁");
-        assert_eq!(bars(&[], 8, 1.0), "");
-        assert_eq!(bars(&[1.0, f32::NAN], 8, 1.0).chars().count(), 2);
+        assert_eq!(bars(&[0.0, 3.5, 7.0], 1.0, 8, 1.0), "▁▅█");
+        assert_eq!(bars(&[20.0, 20.1, 20.0], 1.0, 8, 10.0), "▁▁▁");
+        assert_eq!(bars(&[], 1.0, 8, 1.0), "");
+        let minutes: Vec<f32> = (0u8..120).map(f32::from).collect();
+        assert_eq!(bars(&minutes, 1.0, 4, 1.0), "▃▄▆█", "the last 60 of 120 s");
+        assert_eq!(bars(&[1.0, f32::NAN], 1.0, 8, 1.0).chars().count(), 2);
     }
 
     #[test]

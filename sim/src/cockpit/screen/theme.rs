@@ -32,6 +32,8 @@ pub enum Tone {
     Chosen,
     /// Plant and controller differ.
     Differs,
+    /// A reading that is not heard.
+    Unheard,
 }
 
 /// With which characters drawings are made.
@@ -90,6 +92,10 @@ impl Theme {
     pub fn style(self, tone: Tone) -> Style {
         let plain = Style::new();
         let (colour, modifier) = match tone {
+            Tone::Unheard => (
+                Some(Color::LightMagenta),
+                Modifier::BOLD.union(Modifier::UNDERLINED),
+            ),
             Tone::Plain => (None, Modifier::empty()),
             Tone::Strong => (None, Modifier::BOLD),
             Tone::Faint => (Some(Color::DarkGray), Modifier::DIM),

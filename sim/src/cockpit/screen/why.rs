@@ -290,26 +290,10 @@ const fn refusal(permission: Permission) -> &'static str {
 
 fn permitted(permission: Permission, frame: &Frame) -> String {
     let words = crate::report::words::permission(permission);
-    match frame.outputs.indications.state {
-        State::Halted(halt) => format!("safe halt: {}; nothing forbids: {words}", halt.words()),
-        State::Waking
-        | State::Resting
-        | State::Stowed
-        | State::DeployPower
-        | State::DeployPark
-        | State::DeployDoors
-        | State::DeployMast
-        | State::Deployed
-        | State::Armed
-        | State::Thrust
-        | State::StowPower
-        | State::StowBrake
-        | State::StowPark
-        | State::StowProve
-        | State::StowMast
-        | State::StowDoors
-        | State::Jog
-        | State::Bench => format!("nothing forbids: {words}"),
+    if let State::Halted(halt) = frame.outputs.indications.state {
+        format!("safe halt: {}; may {words}", halt.words())
+    } else {
+        format!("may {words}: every condition holds")
     }
 }
 
@@ -402,7 +386,7 @@ mod tests {
         for state in State::ALL {
             let may = why(&at(state, Conditions::all()));
             assert!(
-                may.permitted() && may.sentence.contains("nothing forbids"),
+                may.permitted() && may.sentence.contains("may "),
                 "{state:?}"
             );
             let must_not = why(&at(state, Conditions::empty()));
