@@ -1,0 +1,47 @@
+//! The board's watchdog.
+//!
+//! Unfed for [`TIME`] it interrupts the processor, which no program can mask: the crash
+//! handler then drops every output. Unfed as long again it resets the processor, which
+//! clears the outputs whatever the handler did.
+
+use mastwright_core::board::Watchdog;
+
+use crate::clock::TICK;
+use crate::register::Register;
+
+/// Counts of the 25 MHz clock until it barks: five ticks.
+pub const TIME: u32 = 5 * TICK;
+
+// SAFETY: the registers of the board's watchdog.
+const LOAD: Register = unsafe { Register::at(0x4000_8000) };
+// SAFETY: as above.
+const CONTROL: Register = unsafe { Register::at(0x4000_8008) };
+// SAFETY: as above.
+const CLEAR: Register = unsafe { Register::at(0x4000_800C) };
+// SAFETY: as above.
+const LOCK: Register = unsafe { Register::at(0x4000_8C00) };
+
+const UNLOCKED: u32 = 0x1ACC_E551;
+const INTERRUPT_AND_RESET: u32 = 3;
+
+/// The watchdog.
+#[derive(Debug)]
+pub struct Dog(());
+
+impl Dog {
+    /// Starts it. From here on nothing but a reset stops it.
+    #[must_use]
+    pub fn start() -> Self {
+        LOCK.write(UNLOCKED);
+        LOAD.write(TIME);
+        CONTROL.write(INTERRUPT_AND_RESET);
+        Self(())
+    }
+}
+
+impl Watchdog for Dog {
+    fn feed(&mut self) {
+        // Writing anything takes the count back to the load.
+        CLEAR.write(1);
+    }
+}
