@@ -20,7 +20,8 @@
 //! - [`state`] says why each state is entered, and how it is left.
 //! - [`config`] holds every limit with its unit, range and source.
 //! - Around it: [`journal`] keeps what happened, [`board`] binds it to a real board,
-//!   [`heat_warning`] works on a supply of its own.
+//!   [`heat_warning`] works on a supply of its own; with the feature `link`, `link`
+//!   lets it be asked from elsewhere, frame by frame.
 //!
 //! A bench and training tool: not certified, not airworthy. Local codes, the flight
 //! manual and licensed practice come first. Keep clear of propellers.
@@ -42,6 +43,8 @@ pub mod heat_warning;
 pub mod inputs;
 pub mod interlock;
 pub mod journal;
+#[cfg(feature = "link")]
+pub mod link;
 mod log;
 pub mod mast;
 pub mod outputs;
