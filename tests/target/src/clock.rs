@@ -34,6 +34,18 @@ impl Moment {
         Self(!VALUE.read())
     }
 
+    /// The moment of this count.
+    #[must_use]
+    pub const fn at(count: u32) -> Self {
+        Self(count)
+    }
+
+    /// Its count.
+    #[must_use]
+    pub const fn get(self) -> u32 {
+        self.0
+    }
+
     /// Counts since.
     #[must_use]
     pub fn elapsed(self) -> u32 {

@@ -17,9 +17,17 @@
 #![no_std]
 
 pub mod clock;
+#[cfg(feature = "flight")]
+pub mod crash;
+#[cfg(feature = "flight")]
+pub mod flight;
 pub mod memory;
+#[cfg(feature = "flight")]
+pub mod meter;
 pub mod pins;
 pub mod register;
 pub mod sensors;
+#[cfg(feature = "flight")]
+pub mod trial;
 pub mod uart;
 pub mod watchdog;

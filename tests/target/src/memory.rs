@@ -6,6 +6,7 @@
 use core::cell::UnsafeCell;
 use core::convert::Infallible;
 use core::mem::MaybeUninit;
+use core::sync::atomic::{AtomicU32, Ordering};
 
 use cortex_m::peripheral::SCB;
 use mastwright_core::journal::{NonVolatile, SLOT_BYTES, Slot};
@@ -20,12 +21,18 @@ unsafe impl Sync for Kept {}
 #[unsafe(link_section = ".uninit.record")]
 static KEPT: Kept = Kept(UnsafeCell::new(MaybeUninit::uninit()));
 
+/// Bytes that can still be written before the power is cut; [`NEVER`] for any number.
+static LEFT: AtomicU32 = AtomicU32::new(NEVER);
+const NEVER: u32 = u32::MAX;
+
+/// Cuts the power once this many more bytes are written.
+pub fn cut_after(bytes: u16) {
+    LEFT.store(bytes.into(), Ordering::Relaxed);
+}
+
 /// The two slots. At the emulator's start they are zero, which is blank.
 #[derive(Debug)]
-pub struct Memory {
-    /// Bytes that can still be written before the power is cut.
-    left: Option<usize>,
-}
+pub struct Memory(());
 
 impl Memory {
     /// The memory.
@@ -34,25 +41,7 @@ impl Memory {
     /// To be called once.
     #[must_use]
     pub const unsafe fn take() -> Self {
-        Self { left: None }
-    }
-
-    /// Cuts the power once this many more bytes are written.
-    pub const fn cut_after(&mut self, bytes: usize) {
-        self.left = Some(bytes);
-    }
-
-    /// Both slots as they are.
-    #[must_use]
-    pub fn slots(&self) -> Slots {
-        let [mut a, mut b] = [[0; SLOT_BYTES]; 2];
-        for (place, byte) in a.iter_mut().enumerate() {
-            *byte = self.byte(Slot::A, place);
-        }
-        for (place, byte) in b.iter_mut().enumerate() {
-            *byte = self.byte(Slot::B, place);
-        }
-        [a, b]
+        Self(())
     }
 
     fn place(slot: Slot, place: usize) -> *mut u8 {
@@ -70,10 +59,10 @@ impl Memory {
     }
 
     fn set(&mut self, slot: Slot, place: usize, byte: u8) {
-        match &mut self.left {
-            Some(0) => SCB::sys_reset(),
-            Some(left) => *left -= 1,
-            None => {}
+        match LEFT.load(Ordering::Relaxed) {
+            NEVER => {}
+            0 => SCB::sys_reset(),
+            left => LEFT.store(left - 1, Ordering::Relaxed),
         }
         // SAFETY: as in `byte`; `self` is borrowed alone.
         unsafe { Self::place(slot, place).write_volatile(byte) }

@@ -4,9 +4,11 @@
 //! handler then drops every output. Unfed as long again it resets the processor, which
 //! clears the outputs whatever the handler did.
 
+use core::sync::atomic::{AtomicU32, Ordering};
+
 use mastwright_core::board::Watchdog;
 
-use crate::clock::TICK;
+use crate::clock::{Moment, TICK};
 use crate::register::Register;
 
 /// Counts of the 25 MHz clock until it barks: five ticks.
@@ -20,6 +22,9 @@ const CONTROL: Register = unsafe { Register::at(0x4000_8008) };
 const CLEAR: Register = unsafe { Register::at(0x4000_800C) };
 // SAFETY: as above.
 const LOCK: Register = unsafe { Register::at(0x4000_8C00) };
+
+/// When it was fed.
+static FED: AtomicU32 = AtomicU32::new(0);
 
 const UNLOCKED: u32 = 0x1ACC_E551;
 const INTERRUPT_AND_RESET: u32 = 3;
@@ -35,13 +40,26 @@ impl Dog {
         LOCK.write(UNLOCKED);
         LOAD.write(TIME);
         CONTROL.write(INTERRUPT_AND_RESET);
+        feed();
         Self(())
     }
 }
 
+/// Feeds it, for who waits for the host on purpose.
+pub fn feed() {
+    // Writing anything takes the count back to the load.
+    CLEAR.write(1);
+    FED.store(Moment::now().get(), Ordering::Relaxed);
+}
+
+/// Counts of the clock since it was fed.
+#[must_use]
+pub fn unfed() -> u32 {
+    Moment::at(FED.load(Ordering::Relaxed)).elapsed()
+}
+
 impl Watchdog for Dog {
     fn feed(&mut self) {
-        // Writing anything takes the count back to the load.
-        CLEAR.write(1);
+        feed();
     }
 }
