@@ -71,15 +71,21 @@ pub fn build(tools: &Tools, image: Image, features: &[&str]) -> Result<PathBuf, 
     cargo
         .args(["build", "--release", "--locked", "--quiet"])
         .args(["--target", TRIPLE, "--bin", image.name()])
-        .args(["--features", &[&[image.features()], features].concat().join(",")])
+        .args([
+            "--features",
+            &[&[image.features()], features].concat().join(","),
+        ])
         .arg("--target-dir")
         .arg(&folder)
         .current_dir(top().join("tests/target"))
         // What is set for the host's compiler is not meant for this one.
         .env_remove("RUSTFLAGS")
         .env_remove("CARGO_ENCODED_RUSTFLAGS")
-        .env("CARGO_TARGET_THUMBV7EM_NONE_EABIHF_RUSTFLAGS", "-Ctarget-cpu=cortex-m4")
-        .env("DEFMT_LOG", "trace");
+        .env(
+            "CARGO_TARGET_THUMBV7EM_NONE_EABIHF_RUSTFLAGS",
+            "-Ctarget-cpu=cortex-m4",
+        )
+        .env("DEFMT_LOG", "info");
     match &tools.compiler {
         Compiler::Installed => {}
         Compiler::Unpacked { rustc, linker } => {

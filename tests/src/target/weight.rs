@@ -4,11 +4,13 @@ use std::fs;
 use std::path::Path;
 
 use object::{Object, ObjectSection, SectionFlags, elf};
+use serde::Deserialize;
 
 use super::tools::Problem;
 
 /// Bytes of an image.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Weight {
     /// In flash: code, constants, and the first values of variables.
     pub flash: u64,
@@ -23,8 +25,8 @@ impl Weight {
     /// It cannot be read, or is no image.
     pub fn of(file: &Path) -> Result<Self, Problem> {
         let bytes = fs::read(file).map_err(|error| format!("{}: {error}", file.display()))?;
-        let image = object::File::parse(&*bytes)
-            .map_err(|error| format!("{}: {error}", file.display()))?;
+        let image =
+            object::File::parse(&*bytes).map_err(|error| format!("{}: {error}", file.display()))?;
         let mut weight = Self { flash: 0, ram: 0 };
         for section in image.sections() {
             let SectionFlags::Elf { sh_flags, .. } = section.flags() else {

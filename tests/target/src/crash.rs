@@ -5,7 +5,6 @@ use core::fmt::{self, Write};
 use core::panic::PanicInfo;
 use core::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 
-use cortex_m::peripheral::SCB;
 use cortex_m_rt::ExceptionFrame;
 use mastwright_core::link::message::Text;
 use mastwright_core::link::{Crash, CrashReport, Kind, Writer};
@@ -34,7 +33,7 @@ pub fn panicked(info: &PanicInfo<'_>) -> ! {
     if first() {
         defmt::error!("panic in line {}, outputs dropped", place);
     }
-    SCB::sys_reset()
+    crate::restart()
 }
 
 /// The processor refused to go on.
@@ -48,7 +47,7 @@ pub fn hard_fault(frame: &ExceptionFrame) -> ! {
     if first() {
         defmt::error!("hard fault at {:#010x}, outputs dropped", frame.pc());
     }
-    SCB::sys_reset()
+    crate::restart()
 }
 
 /// The watchdog barked. What is told goes over the link alone: the log may have been

@@ -27,7 +27,15 @@ pub mod meter;
 pub mod pins;
 pub mod register;
 pub mod sensors;
+pub mod sleep;
 #[cfg(feature = "flight")]
 pub mod trial;
 pub mod uart;
 pub mod watchdog;
+
+/// Starts the processor anew.
+pub fn restart() -> ! {
+    // The emulator does so a moment later, in which the watchdog must not bark.
+    watchdog::stop();
+    cortex_m::peripheral::SCB::sys_reset()
+}

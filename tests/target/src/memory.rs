@@ -8,7 +8,6 @@ use core::convert::Infallible;
 use core::mem::MaybeUninit;
 use core::sync::atomic::{AtomicU32, Ordering};
 
-use cortex_m::peripheral::SCB;
 use mastwright_core::journal::{NonVolatile, SLOT_BYTES, Slot};
 
 type Slots = [[u8; SLOT_BYTES]; 2];
@@ -61,7 +60,7 @@ impl Memory {
     fn set(&mut self, slot: Slot, place: usize, byte: u8) {
         match LEFT.load(Ordering::Relaxed) {
             NEVER => {}
-            0 => SCB::sys_reset(),
+            0 => crate::restart(),
             left => LEFT.store(left - 1, Ordering::Relaxed),
         }
         // SAFETY: as in `byte`; `self` is borrowed alone.

@@ -10,6 +10,7 @@ use core::sync::atomic::{AtomicU32, Ordering};
 use cortex_m::register::msp;
 
 use crate::clock::Moment;
+use crate::watchdog;
 
 /// Steps of so many instructions or more are counted together.
 pub const MOST: usize = 32_768;
@@ -84,6 +85,7 @@ pub fn sampled_alike() {
 pub fn tell(mut send: impl FnMut(&[u8])) {
     // SAFETY: as in `around`.
     let counts = unsafe { &mut *COUNTS.0.get() };
+    watchdog::feed();
     let pairs = || counts.iter().enumerate().filter(|(_, count)| **count > 0);
     let head = [
         TICKS.swap(0, Ordering::Relaxed),
@@ -93,6 +95,8 @@ pub fn tell(mut send: impl FnMut(&[u8])) {
         crate::crash::barked_after(),
         pairs().count() as u32,
     ];
+    // Each passage through the counts takes about as long as the watchdog waits.
+    watchdog::feed();
     for figure in head {
         send(&figure.to_le_bytes());
     }
@@ -100,7 +104,9 @@ pub fn tell(mut send: impl FnMut(&[u8])) {
         send(&(instructions as u32).to_le_bytes());
         send(&count.to_le_bytes());
     }
+    watchdog::feed();
     counts.fill(0);
+    watchdog::feed();
 }
 
 /// How deep the stack has been since the start, by the paint of the start-up.

@@ -15,8 +15,6 @@
 
 use core::sync::atomic::{AtomicU8, Ordering};
 
-use cortex_m::peripheral::SCB;
-
 use crate::clock::{HERTZ, Moment};
 use crate::uart::Uart;
 use crate::{memory, meter};
@@ -38,7 +36,7 @@ pub fn take() {
             NEXT.store(order, Ordering::Relaxed);
         }
         b'C' => memory::cut_after(u16::from_le_bytes([argument(), argument()])),
-        b'R' => SCB::sys_reset(),
+        b'R' => crate::restart(),
         b'F' => {
             Uart::TRIAL.write(&[order]);
             meter::tell(|bytes| Uart::TRIAL.write(bytes));

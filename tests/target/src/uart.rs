@@ -1,4 +1,4 @@
-//! A serial line, polled.
+//! A serial line: polled, with an interrupt only to be woken by.
 
 use crate::register::Register;
 
@@ -8,8 +8,12 @@ pub struct Uart {
     data: Register,
     state: Register,
     control: Register,
+    interrupt: Register,
     divisor: Register,
 }
+
+/// A byte has come in.
+const RECEIVED: u32 = 2;
 
 impl Uart {
     /// The line to the host.
@@ -24,16 +28,23 @@ impl Uart {
                 data: Register::at(base),
                 state: Register::at(base + 4),
                 control: Register::at(base + 8),
+                interrupt: Register::at(base + 12),
                 divisor: Register::at(base + 16),
             }
         }
     }
 
-    /// Switches it on, in both directions.
+    /// Switches it on, in both directions; a byte that comes in makes its interrupt
+    /// pending.
     pub fn start(self) {
         // The emulator does not pace the line; the divisor only has to be allowed.
         self.divisor.write(16);
-        self.control.write(3);
+        self.control.write(0b1011);
+    }
+
+    /// Takes back the interrupt of the bytes that have come in so far.
+    pub fn quiet(self) {
+        self.interrupt.write(RECEIVED);
     }
 
     /// The byte that has come in, if any.

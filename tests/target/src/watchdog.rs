@@ -34,7 +34,7 @@ const INTERRUPT_AND_RESET: u32 = 3;
 pub struct Dog(());
 
 impl Dog {
-    /// Starts it. From here on nothing but a reset stops it.
+    /// Starts it. Only what leads to a reset stops it again.
     #[must_use]
     pub fn start() -> Self {
         LOCK.write(UNLOCKED);
@@ -43,6 +43,11 @@ impl Dog {
         feed();
         Self(())
     }
+}
+
+/// Stops it, just before a reset.
+pub(crate) fn stop() {
+    CONTROL.write(0);
 }
 
 /// Feeds it, for who waits for the host on purpose.

@@ -3,7 +3,6 @@
 #![no_std]
 #![no_main]
 
-use cortex_m::peripheral::SCB;
 use cortex_m_rt::{ExceptionFrame, entry, exception};
 use defmt_semihosting as _;
 use mastwright_core::board::Board;
@@ -14,7 +13,7 @@ use mastwright_target::flight::Flight;
 use mastwright_target::memory::Memory;
 use mastwright_target::uart::Uart;
 use mastwright_target::watchdog::{self, Dog};
-use mastwright_target::{crash, pins, sensors, trial};
+use mastwright_target::{crash, pins, restart, sensors, sleep, trial};
 
 const BUILD: &str = concat!("Cortex-M4F, emulated, version ", env!("CARGO_PKG_VERSION"));
 
@@ -26,6 +25,10 @@ fn main() -> ! {
     clock::start();
     Uart::LINK.start();
     Uart::TRIAL.start();
+    // There is one call, so the peripherals are there.
+    if let Some(peripherals) = cortex_m::Peripherals::take() {
+        sleep::start(peripherals.SYST);
+    }
     let board = Board::new(sensors::sensors(), pins::actuators(), Dog::start());
     // SAFETY: the only call.
     let memory = unsafe { Memory::take() };
@@ -34,7 +37,7 @@ fn main() -> ! {
     if let Some(target) = cortex_m::singleton!(: Target = target) {
         serve(target);
     }
-    SCB::sys_reset()
+    restart()
 }
 
 fn serve(target: &mut Target) -> ! {
@@ -47,9 +50,11 @@ fn serve(target: &mut Target) -> ! {
             match target.feed(byte) {
                 Served::Nothing => {}
                 Served::Reply(bytes) => Uart::LINK.write(bytes),
-                Served::Restart => SCB::sys_reset(),
+                Served::Restart => restart(),
             }
             hold(target);
+        } else {
+            sleep::until_woken();
         }
         if tick.elapsed() >= TICK {
             tick = Moment::now();

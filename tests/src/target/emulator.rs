@@ -1,0 +1,276 @@
+//! The emulated board, running an image: its lines, its pins, its log.
+//!
+//! Three channels lead in. The link is that of a real board. Over the second serial line
+//! go the orders of a trial (`tests/target/src/trial.rs`). Over the third the emulator
+//! itself is asked: for the levels of the pins while the processor stands still, and for a
+//! power cut at any moment.
+
+use std::fs::{self, File};
+use std::io::{self, BufRead, BufReader, Read, Write};
+use std::os::unix::net::UnixStream;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::time::{Duration, Instant};
+
+use mastwright_sim::link::Line;
+use serde_json::{Value, json};
+
+use super::counts::Counts;
+use super::tools::{Problem, Tools};
+
+/// One instruction takes 2^7 ns of the emulator's time: far slower than the real
+/// processor, so that what is in time here is so there, and every run is the same.
+const INSTRUCTION: &str = "shift=7";
+/// How long the emulator may take for anything.
+const WAIT: Duration = Duration::from_secs(30);
+
+/// Address of the register with the levels of all pins: `tests/target/src/pins.rs`.
+const LEVELS: u32 = 0x4002_F004;
+/// Address of the register with the motor's strength.
+const STRENGTH: u32 = 0x4002_801C;
+
+/// The emulated board.
+#[derive(Debug)]
+pub struct Emulator {
+    child: Child,
+    folder: PathBuf,
+    link: UnixStream,
+    trial: UnixStream,
+    control: BufReader<UnixStream>,
+}
+
+/// What stands at the pins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Pins {
+    /// One bit for each output; zero is fail-safe.
+    pub levels: u32,
+    /// The motor's strength in thousandths.
+    pub strength: u32,
+}
+
+impl Pins {
+    /// Every output fail-safe.
+    pub const FAIL_SAFE: Self = Self {
+        levels: 0,
+        strength: 0,
+    };
+}
+
+impl Emulator {
+    /// Starts `image`.
+    ///
+    /// # Errors
+    /// The emulator does not start, or cannot be reached.
+    pub fn start(tools: &Tools, image: &Path) -> Result<Self, Problem> {
+        static STARTED: AtomicU32 = AtomicU32::new(0);
+        let number = STARTED.fetch_add(1, Ordering::Relaxed);
+        let name = format!("mastwright-emulator-{}-{number}", std::process::id());
+        let folder = std::env::temp_dir().join(name);
+        let told = |error: io::Error| format!("{}: {error}", folder.display());
+        fs::create_dir_all(&folder).map_err(told)?;
+        let socket = |name: &str| folder.join(name);
+        let serial = |name: &str| {
+            let path = socket(name);
+            format!("socket,id={name},path={},server=on,wait=on", path.display())
+        };
+        let log = File::create(folder.join("log")).map_err(told)?;
+        let words = File::create(folder.join("words")).map_err(told)?;
+        let child = Command::new(&tools.emulator)
+            .args(["-M", "mps2-an386", "-display", "none", "-monitor", "none"])
+            .args(["-icount", INSTRUCTION])
+            .args(["-semihosting-config", "enable=on,target=native"])
+            .args(["-chardev", &serial("link"), "-serial", "chardev:link"])
+            .args(["-chardev", &serial("trial"), "-serial", "chardev:trial"])
+            .arg("-qmp")
+            .arg(format!("unix:{},server=on,wait=on", socket("control").display()))
+            .arg("-kernel")
+            .arg(image)
+            .stdin(Stdio::null())
+            .stdout(log)
+            .stderr(words)
+            .spawn()
+            .map_err(|error| format!("{}: {error}", tools.emulator.display()))?;
+        let link = reach(&socket("link"))?;
+        let trial = reach(&socket("trial"))?;
+        let control = BufReader::new(reach(&socket("control"))?);
+        let mut emulator = Self {
+            child,
+            folder,
+            link,
+            trial,
+            control,
+        };
+        emulator.answer()?;
+        emulator.ask(&json!({ "execute": "qmp_capabilities" }))?;
+        Ok(emulator)
+    }
+
+    /// The line of the link.
+    ///
+    /// # Errors
+    /// The system has no room for another handle.
+    pub fn line(&self) -> io::Result<Wire> {
+        self.link.try_clone().map(Wire)
+    }
+
+    /// Gives the order of a trial, and waits until it is taken.
+    ///
+    /// # Errors
+    /// It is not taken.
+    pub fn order(&mut self, order: &[u8]) -> Result<(), Problem> {
+        let mut echo = [0];
+        self.trial
+            .write_all(order)
+            .and_then(|()| self.trial.read_exact(&mut echo))
+            .map_err(|error| format!("the order {order:?} was not taken: {error}"))?;
+        if order.first() == echo.first() {
+            Ok(())
+        } else {
+            Err(format!("the order {order:?} was answered by {echo:?}"))
+        }
+    }
+
+    /// The target's figures since they were last asked for.
+    ///
+    /// # Errors
+    /// It does not tell them.
+    pub fn counts(&mut self) -> Result<Counts, Problem> {
+        self.order(b"F")?;
+        Counts::read(&mut self.trial).map_err(|error| format!("no figures: {error}"))
+    }
+
+    /// What stands at the pins now, whatever the processor does.
+    ///
+    /// # Errors
+    /// The emulator does not answer.
+    pub fn pins(&mut self) -> Result<Pins, Problem> {
+        Ok(Pins {
+            levels: self.register(LEVELS)?,
+            strength: self.register(STRENGTH)?,
+        })
+    }
+
+    /// Waits until `wanted` holds of the pins.
+    ///
+    /// # Errors
+    /// It does not come to hold.
+    pub fn await_pins(&mut self, wanted: impl Fn(Pins) -> bool) -> Result<Pins, Problem> {
+        let begun = Instant::now();
+        loop {
+            let pins = self.pins()?;
+            if wanted(pins) {
+                return Ok(pins);
+            }
+            if begun.elapsed() > WAIT {
+                return Err(format!("the pins stay as they are: {pins:?}"));
+            }
+        }
+    }
+
+    /// Cuts the power, at whatever the processor is doing, and gives it back.
+    ///
+    /// # Errors
+    /// The emulator does not answer.
+    pub fn cut_power(&mut self) -> Result<(), Problem> {
+        self.ask(&json!({ "execute": "system_reset" })).map(drop)
+    }
+
+    /// What the target has logged so far.
+    ///
+    /// # Errors
+    /// It cannot be read.
+    pub fn log(&self) -> Result<Vec<u8>, Problem> {
+        let log = self.folder.join("log");
+        fs::read(&log).map_err(|error| format!("{}: {error}", log.display()))
+    }
+
+    fn register(&mut self, address: u32) -> Result<u32, Problem> {
+        let command = format!("xp /1wx {address:#x}");
+        let answer = self.ask(&json!({
+            "execute": "human-monitor-command",
+            "arguments": { "command-line": command },
+        }))?;
+        let shown = answer.as_str().unwrap_or_default();
+        let value = shown.trim().rsplit("0x").next();
+        value
+            .and_then(|value| u32::from_str_radix(value, 16).ok())
+            .ok_or_else(|| format!("{command}: {shown}"))
+    }
+
+    fn ask(&mut self, question: &Value) -> Result<Value, Problem> {
+        writeln!(self.control.get_mut(), "{question}")
+            .map_err(|error| format!("the emulator is gone: {error}"))?;
+        loop {
+            let mut answer = self.answer()?;
+            if let Some(value) = answer.get_mut("return") {
+                return Ok(value.take());
+            }
+            if let Some(error) = answer.get("error") {
+                return Err(format!("{question}: {error}"));
+            }
+            // Anything else tells of an event.
+        }
+    }
+
+    fn answer(&mut self) -> Result<Value, Problem> {
+        let mut line = String::new();
+        self.control
+            .read_line(&mut line)
+            .map_err(|error| format!("the emulator does not answer: {error}"))?;
+        serde_json::from_str(&line).map_err(|error| format!("{line}: {error}"))
+    }
+}
+
+impl Drop for Emulator {
+    fn drop(&mut self) {
+        // It may have ended by itself; either way nothing is left to be done.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+        let _ = fs::remove_dir_all(&self.folder);
+    }
+}
+
+/// Connects to a socket that the emulator is about to open.
+fn reach(path: &Path) -> Result<UnixStream, Problem> {
+    let begun = Instant::now();
+    loop {
+        match UnixStream::connect(path) {
+            Ok(stream) => {
+                let set = stream.set_read_timeout(Some(WAIT));
+                return set
+                    .map(|()| stream)
+                    .map_err(|error| format!("{}: {error}", path.display()));
+            }
+            Err(error) if begun.elapsed() > WAIT => {
+                let words = path.with_file_name("words");
+                let words = fs::read_to_string(words).unwrap_or_default();
+                return Err(format!("the emulator does not start: {error}\n{words}"));
+            }
+            Err(_) => std::thread::sleep(Duration::from_millis(5)),
+        }
+    }
+}
+
+/// The line of the link.
+#[derive(Debug)]
+pub struct Wire(UnixStream);
+
+impl Line for Wire {
+    fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.0.write_all(bytes)
+    }
+
+    fn receive(&mut self, into: &mut [u8], wait: Duration) -> io::Result<usize> {
+        self.0.set_read_timeout(Some(wait))?;
+        match self.0.read(into) {
+            Ok(0) => Err(io::ErrorKind::UnexpectedEof.into()),
+            Err(error) if is_timeout(&error) => Ok(0),
+            read => read,
+        }
+    }
+}
+
+fn is_timeout(error: &io::Error) -> bool {
+    [io::ErrorKind::WouldBlock, io::ErrorKind::TimedOut].contains(&error.kind())
+}
