@@ -29,8 +29,11 @@ use mastwright_core::{Faults, Outputs, Sequencer};
 use proptest::prelude::*;
 use words::Words;
 
-/// What a decoder makes of `bytes`: each frame's kind, number and inputs, or trouble.
-fn decoded(bytes: &[u8]) -> Vec<Result<(Kind, u16, Vec<Inputs>), Trouble>> {
+/// A frame that has come in: its kind, number and inputs.
+type Come = (Kind, u16, Vec<Inputs>);
+
+/// What a decoder makes of `bytes`: frames, or trouble.
+fn decoded(bytes: &[u8]) -> Vec<Result<Come, Trouble>> {
     let mut decoder = Decoder::new();
     bytes
         .iter()
@@ -38,7 +41,7 @@ fn decoded(bytes: &[u8]) -> Vec<Result<(Kind, u16, Vec<Inputs>), Trouble>> {
         .collect()
 }
 
-fn read(mut frame: Frame<'_>) -> Result<(Kind, u16, Vec<Inputs>), Trouble> {
+fn read(mut frame: Frame<'_>) -> Result<Come, Trouble> {
     let batch: Batch = frame.take()?;
     let inputs = (0..batch.count)
         .map(|_| frame.take())
@@ -244,6 +247,7 @@ fn the_bounds_are_the_lengths_of_the_longest() {
         settings: u32::MAX,
         woke: Woke::Asked,
         stance: Stance::Held(Trouble::Lost(u16::MAX)),
+        served: u16::MAX,
         tick: u32::MAX,
         retained: Retained {
             faults: Faults::all(),

@@ -286,7 +286,7 @@ fn a_whole_frame_ends_silence_and_bytes_alone_do_not() {
         bench.send(&[1]);
         bench.target.tick();
     }
-    bench.assert_held(Trouble::Silence);
+    bench.assert_held(Trouble::Torn);
 }
 
 #[test]

@@ -5,6 +5,7 @@ pub mod matrix;
 pub mod output;
 pub mod run;
 
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
@@ -77,6 +78,20 @@ pub struct Run {
     /// Leave the timeline out; print the verdict only.
     #[arg(long, conflicts_with = "json")]
     quiet: bool,
+    /// Let a target take every tick too, in lock step, and compare its outputs and the
+    /// controller's state: `emulator`, or `serial:PORT` with a board at 115200 bit/s
+    /// (`serial:PORT@SPEED` for another speed). Keep a board's outputs unconnected.
+    ///
+    /// Exit code 1 at the first difference, or when line or target fail on the way; 2
+    /// when there is no target to begin with.
+    #[arg(long, value_name = "WHERE", conflicts_with = "json")]
+    on: Option<run::elsewhere::On>,
+    /// With `--on emulator`: the image of the target; MASTWRIGHT_IMAGE unless given.
+    #[arg(long, value_name = "FILE", requires = "on")]
+    image: Option<PathBuf>,
+    /// With `--on`: show every reading of a tick that differs, not only what changed.
+    #[arg(long, requires = "on")]
+    full_inputs: bool,
 }
 
 impl Run {
@@ -87,6 +102,9 @@ impl Run {
             seed: None,
             json: false,
             quiet: false,
+            on: None,
+            image: None,
+            full_inputs: false,
         }
     }
 }

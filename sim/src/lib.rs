@@ -11,6 +11,8 @@ pub mod faults;
 pub mod flight;
 pub mod frame;
 pub mod join;
+pub mod link;
+pub mod memory;
 pub mod oracle;
 pub mod plant;
 pub mod report;

@@ -8,7 +8,6 @@
 
 mod controller;
 mod heat;
-mod memory;
 
 pub use controller::Controller;
 
@@ -19,12 +18,12 @@ use mastwright_core::{Config, Outputs, Sequencer};
 use crate::faults::{Fault, Injector};
 use crate::frame::Frame;
 use crate::join;
+use crate::memory::Memory;
 use crate::plant::{Plant, Surroundings, rotor_angle};
 use crate::scenario::Scenario;
 use crate::scenario::script::{Marks, Script, Stage};
 use crate::sensors::Sensors;
 use heat::Heat;
-use memory::Memory;
 
 /// A world in which one controller flies one scenario.
 #[derive(Clone, Debug)]

@@ -52,7 +52,7 @@ pub const READY_MAX: usize = {
     let text = 1 + TEXT;
     let stance = 2 + WORD;
     let retained = DOUBLE + 2;
-    text + LONG + 1 + stance + LONG + retained + LONG
+    text + LONG + 1 + stance + WORD + LONG + retained + LONG
 };
 
 /// Most bytes of a body.

@@ -163,6 +163,8 @@ pub struct Ready {
     pub woke: Woke,
     /// How the target stands.
     pub stance: Stance,
+    /// Number of the latest request served, greetings apart; zero before the first.
+    pub served: u16,
     /// Ticks stepped since the latest reset.
     pub tick: u32,
     /// What was found in non-volatile memory at the latest wake.

@@ -123,7 +123,7 @@ impl<M: NonVolatile, C: Carrier> Responder<M, C> {
 
     /// 10 ms of the board's own time have passed.
     pub fn tick(&mut self) {
-        self.station.listen();
+        self.station.listen(self.decoder.is_open());
     }
 
     /// What is to be driven now: of the latest tick while running, else fail-safe.
@@ -171,6 +171,8 @@ struct Station<M, C> {
     woke: Woke,
     stance: Stance,
     order: Order,
+    /// Number of the latest request served, greetings apart.
+    served: u16,
     /// Ticks stepped since the latest reset.
     tick: u32,
     drives: Drives,
@@ -195,6 +197,7 @@ impl<M: NonVolatile, C: Carrier> Station<M, C> {
             woke: Woke::Started,
             stance: Stance::Idle,
             order: Order::default(),
+            served: 0,
             tick: 0,
             drives: Drives::default(),
             patience: Ticks::ZERO,
@@ -217,6 +220,9 @@ impl<M: NonVolatile, C: Carrier> Station<M, C> {
             return self.refuse(trouble, number, writer);
         }
         self.silent = Ticks::ZERO;
+        if frame.kind != Kind::Hello {
+            self.served = number;
+        }
         match self.reply(&mut frame, writer) {
             Ok(done) => done,
             Err(trouble) => self.refuse(trouble, number, writer),
@@ -340,6 +346,7 @@ impl<M: NonVolatile, C: Carrier> Station<M, C> {
             settings: fingerprint(&self.config.settings()),
             woke: self.woke,
             stance: self.stance,
+            served: self.served,
             tick: self.tick,
             retained: self.retained,
             state: fingerprint(&self.sequencer),
@@ -390,11 +397,15 @@ impl<M: NonVolatile, C: Carrier> Station<M, C> {
         }
     }
 
-    /// Counts silence.
-    fn listen(&mut self) {
+    /// Counts silence. One that falls within a frame has torn it.
+    fn listen(&mut self, within_frame: bool) {
         self.silent = self.silent.plus(Ticks::new(1));
         if self.patience != Ticks::ZERO && self.silent > self.patience {
-            self.hold(Trouble::Silence);
+            self.hold(if within_frame {
+                Trouble::Torn
+            } else {
+                Trouble::Silence
+            });
         }
     }
 }

@@ -1,5 +1,7 @@
 //! `mastwright run`: fly a scenario, tell what happens, judge it.
 
+pub mod elsewhere;
+
 use std::io::Write;
 use std::path::Path;
 
@@ -18,6 +20,9 @@ use crate::scenario::shipped::{SHIPPED, Shipped};
 /// # Errors
 /// When the scenario cannot be used, or `out` not be written.
 pub fn run(command: &Run, out: &mut dyn Write) -> miette::Result<u8> {
+    if let Some(on) = &command.on {
+        return elsewhere::run(command, on, out);
+    }
     let scenario = load(&command.scenario)?;
     let seed = command.seed.unwrap_or(scenario.seed);
     let mut flight = crate::join::take_off(&scenario, seed);

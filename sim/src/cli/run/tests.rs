@@ -91,6 +91,9 @@ fn command(json: bool, quiet: bool) -> Run {
         seed: None,
         json,
         quiet,
+        on: None,
+        image: None,
+        full_inputs: false,
     }
 }
 

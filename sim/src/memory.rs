@@ -4,7 +4,7 @@ use mastwright_core::journal::{NonVolatile, SLOT_BYTES, Slot};
 
 /// Two slots, blank at first, as erased flash is.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Memory([[u8; SLOT_BYTES]; 2]);
+pub struct Memory([[u8; SLOT_BYTES]; 2]);
 
 impl Default for Memory {
     fn default() -> Self {
@@ -13,6 +13,12 @@ impl Default for Memory {
 }
 
 impl Memory {
+    /// Both slots as they are.
+    #[must_use]
+    pub const fn slots(&self) -> &[[u8; SLOT_BYTES]; 2] {
+        &self.0
+    }
+
     fn slot(&mut self, slot: Slot) -> &mut [u8; SLOT_BYTES] {
         let [a, b] = &mut self.0;
         match slot {

@@ -1,0 +1,241 @@
+//! `mastwright run --on`: the same flight, with a target in lock step.
+
+use std::io::Write;
+use std::path::PathBuf;
+use std::str::FromStr;
+
+use miette::{IntoDiagnostic, miette};
+
+use super::{Run, load, run_scenario};
+use crate::cli::{BROKEN, GOOD};
+use crate::flight::{Begun, Flight, Verdict};
+use crate::frame::{Frame, TICK};
+use crate::link::serial::{SPEED, Serial};
+use crate::link::{Failure, Line, Mirror, Summary, tell};
+use crate::report::paint::Paint;
+
+/// The image's file, unless it is given.
+const IMAGE: &str = "MASTWRIGHT_IMAGE";
+
+/// Where the controller runs besides here.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum On {
+    /// On the emulated board.
+    Emulator,
+    /// On a board behind this serial port, at this speed.
+    Serial(String, u32),
+}
+
+impl FromStr for On {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        if text == "emulator" {
+            return Ok(Self::Emulator);
+        }
+        let port = text
+            .strip_prefix("serial:")
+            .filter(|port| !port.is_empty())
+            .ok_or("give `emulator`, `serial:PORT` or `serial:PORT@SPEED`")?;
+        match port.rsplit_once('@') {
+            None => Ok(Self::Serial(port.to_owned(), SPEED)),
+            Some((port, speed)) => match speed.parse() {
+                Ok(speed) if speed > 0 && !port.is_empty() => {
+                    Ok(Self::Serial(port.to_owned(), speed))
+                }
+                Ok(_) | Err(_) => Err(format!(
+                    "the speed `{speed}` of the serial port is no number of bits per second"
+                )),
+            },
+        }
+    }
+}
+
+impl std::fmt::Display for On {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Emulator => f.write_str("the emulated board"),
+            Self::Serial(port, speed) => write!(f, "the board at {port}, {speed} bit/s"),
+        }
+    }
+}
+
+/// Runs the command with a target on `on`; the exit code.
+///
+/// # Errors
+/// When the scenario or the target cannot be used, or `out` not be written.
+pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result<u8> {
+    let scenario = load(&command.scenario)?;
+    let seed = command.seed.unwrap_or(scenario.seed);
+    let line = open(on, command.image.as_ref())?;
+    let mirror = Mirror::begin(line, &scenario.config).map_err(|failure| {
+        miette!(
+            help = "check that the target runs, that it is of this build, and that nothing \
+                    else uses its line",
+            "no target answers on {on}: {failure}"
+        )
+    })?;
+    let mut flight = Mirrored {
+        flight: crate::join::take_off(&scenario, seed),
+        mirror: Ok(mirror),
+    };
+    let flown = run_scenario(
+        command,
+        &scenario,
+        seed,
+        &mut flight,
+        Paint::of_stdout(),
+        out,
+    )?;
+    let compared = conclude(out, on, &flight.finish(), command.full_inputs).into_diagnostic()?;
+    Ok(flown.max(compared))
+}
+
+/// The line to the target.
+fn open(on: &On, image: Option<&PathBuf>) -> miette::Result<Box<dyn Line>> {
+    match on {
+        On::Serial(port, speed) => match Serial::open(port, *speed) {
+            Ok(serial) => Ok(Box::new(serial)),
+            Err(error) => Err(miette!(
+                help = "give the port as your system calls it, for example \
+                        `serial:/dev/ttyACM0`; you may need the right to use it",
+                "the serial port `{port}` cannot be used: {error}"
+            )),
+        },
+        On::Emulator => {
+            let image = image
+                .cloned()
+                .or_else(|| std::env::var_os(IMAGE).map(PathBuf::from))
+                .ok_or_else(|| {
+                    miette!(
+                        help = format!(
+                            "build the image of the target, and name its file with `--image \
+                             FILE` or in the environment as {IMAGE}"
+                        ),
+                        "the emulator needs an image of the target"
+                    )
+                })?;
+            emulator(&image)
+        }
+    }
+}
+
+#[cfg(unix)]
+fn emulator(image: &std::path::Path) -> miette::Result<Box<dyn Line>> {
+    match crate::link::emulator::Emulator::start(image, &[]) {
+        Ok(emulator) => Ok(Box::new(emulator)),
+        Err(unavailable) => Err(miette!(help = unavailable.remedy(), "{unavailable}")),
+    }
+}
+
+#[cfg(not(unix))]
+fn emulator(_: &std::path::Path) -> miette::Result<Box<dyn Line>> {
+    Err(miette!(
+        help = "use a board: `--on serial:PORT`",
+        "the emulated board is driven over a Unix socket, which this system does not have"
+    ))
+}
+
+/// A flight of which every tick goes to a target too. The flight goes on to its end
+/// when the target cannot be compared any more.
+struct Mirrored<F> {
+    flight: F,
+    mirror: Result<Mirror<Box<dyn Line>>, Failure>,
+}
+
+impl<F: Flight> Mirrored<F> {
+    fn finish(self) -> Result<Summary, Failure> {
+        self.mirror.and_then(Mirror::finish)
+    }
+}
+
+impl<F: Flight> Flight for Mirrored<F> {
+    fn step(&mut self) {
+        self.flight.step();
+        let frame = self.flight.frame();
+        if let Ok(mirror) = &mut self.mirror
+            && let Err(failure) = mirror.tick(frame.tick, frame.powered, &frame.inputs)
+        {
+            self.mirror = Err(failure);
+        }
+    }
+
+    fn frame(&self) -> &Frame {
+        self.flight.frame()
+    }
+
+    fn begun(&self) -> Begun {
+        self.flight.begun()
+    }
+
+    fn verdict(&self) -> Verdict {
+        self.flight.verdict()
+    }
+}
+
+/// Tells what came of the comparison; the exit code.
+fn conclude(
+    out: &mut dyn Write,
+    on: &On,
+    compared: &Result<Summary, Failure>,
+    full: bool,
+) -> std::io::Result<u8> {
+    writeln!(out, "\nLock step with {on}")?;
+    match compared {
+        Ok(summary) => {
+            writeln!(
+                out,
+                "  {}; settings {:08x}",
+                summary.build, summary.settings
+            )?;
+            writeln!(
+                out,
+                "  EQUAL: outputs and state in each of {} ticks ({} frames, {} power cuts), \
+                 and the record kept",
+                summary.ticks, summary.frames, summary.resets
+            )?;
+            Ok(GOOD)
+        }
+        Err(Failure::Differs(difference)) => {
+            writeln!(out, "  DIFFERENT: the target answered otherwise")?;
+            tell::difference(out, difference, full)?;
+            Ok(BROKEN)
+        }
+        Err(failure @ (Failure::WokeOtherwise { .. } | Failure::Record { .. })) => {
+            writeln!(out, "  DIFFERENT: {failure}")?;
+            Ok(BROKEN)
+        }
+        Err(Failure::Link { tick, error }) => {
+            #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
+            let seconds = *tick as f64 * TICK;
+            writeln!(
+                out,
+                "  BROKEN OFF: tick {tick} ({seconds:.2} s), {error}\n  Ticks before it were \
+                 equal. Nothing was sent again: run it once more, and if it comes again look \
+                 at the line."
+            )?;
+            Ok(BROKEN)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn where_the_controller_runs_is_read_or_refused_with_a_remedy() {
+        assert_eq!("emulator".parse(), Ok(On::Emulator));
+        assert_eq!(
+            "serial:/dev/ttyACM0".parse(),
+            Ok(On::Serial("/dev/ttyACM0".to_owned(), SPEED))
+        );
+        assert_eq!(
+            "serial:COM3@9600".parse(),
+            Ok(On::Serial("COM3".to_owned(), 9600))
+        );
+        for wrong in ["", "serial:", "serial:@9600", "serial:COM3@fast", "COM3"] {
+            assert!(wrong.parse::<On>().is_err(), "{wrong}");
+        }
+    }
+}

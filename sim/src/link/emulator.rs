@@ -1,0 +1,195 @@
+//! An emulated board: the emulator runs the image of the target, and its first serial
+//! port is the line.
+//!
+//! The emulator is a program of its own, started here and ended with this line. What
+//! the image logs comes out of its standard output and is kept for whoever decodes it.
+
+use std::ffi::OsStr;
+use std::io::{self, Read, Write};
+use std::os::unix::net::UnixStream;
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
+
+use super::line::{Line, received};
+
+/// The emulator's command.
+pub const COMMAND: &str = "qemu-system-arm";
+/// The emulated board, with a Cortex-M4F.
+pub const BOARD: &str = "mps2-an386";
+
+/// The emulator opens its end of the line within this time.
+const OPENS: Duration = Duration::from_secs(20);
+
+/// Why there is no emulated board.
+#[derive(Debug, thiserror::Error)]
+pub enum Unavailable {
+    /// The image is not there.
+    #[error("the image `{0}` of the target cannot be read: {1}")]
+    Image(String, io::Error),
+    /// The emulator is not installed.
+    #[error("`{COMMAND}` is not installed")]
+    Emulator,
+    /// The emulator cannot be started.
+    #[error("`{COMMAND}` cannot be started: {0}")]
+    Start(io::Error),
+    /// The emulator ended at once.
+    #[error("`{COMMAND}` ended at once: {0}")]
+    Ended(String),
+    /// The emulator does not open its end of the line.
+    #[error("`{COMMAND}` did not open its serial port in {} s", OPENS.as_secs())]
+    Closed,
+}
+
+impl Unavailable {
+    /// What to do about it.
+    #[must_use]
+    pub const fn remedy(&self) -> &'static str {
+        match self {
+            Self::Image(..) => {
+                "build the image of the target, and name its file with `--image FILE` or \
+                 in the environment as MASTWRIGHT_IMAGE"
+            }
+            Self::Emulator => {
+                "install it (Debian: `apt-get install qemu-system-arm`), or use a board: \
+                 `--on serial:PORT`"
+            }
+            Self::Start(_) | Self::Ended(_) | Self::Closed => {
+                "try the emulator by hand, as docs/link-protocol.md shows"
+            }
+        }
+    }
+}
+
+/// An emulated board.
+#[derive(Debug)]
+pub struct Emulator {
+    child: Child,
+    stream: UnixStream,
+    log: Arc<Mutex<Vec<u8>>>,
+    reader: Option<JoinHandle<()>>,
+    /// Where the socket lies; goes with the line.
+    _folder: tempfile::TempDir,
+}
+
+impl Emulator {
+    /// Starts the emulator with this image. `more` is handed on to it, for a second
+    /// serial port or a counting clock.
+    ///
+    /// # Errors
+    /// Image or emulator are not there, or it does not start.
+    pub fn start(image: &Path, more: &[&OsStr]) -> Result<Self, Unavailable> {
+        std::fs::File::open(image)
+            .map_err(|error| Unavailable::Image(image.display().to_string(), error))?;
+        let folder = tempfile::Builder::new()
+            .prefix("mastwright-")
+            .tempdir()
+            .map_err(Unavailable::Start)?;
+        let socket = folder.path().join("line");
+        let mut child = Command::new(COMMAND)
+            .args(["-M", BOARD, "-display", "none", "-monitor", "none"])
+            .args(["-semihosting-config", "enable=on,target=native"])
+            .arg("-chardev")
+            .arg(format!(
+                "socket,id=line,path={},server=on,wait=on",
+                socket.display()
+            ))
+            .args(["-serial", "chardev:line"])
+            .args(more)
+            .arg("-kernel")
+            .arg(image)
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .map_err(|error| match error.kind() {
+                io::ErrorKind::NotFound => Unavailable::Emulator,
+                _ => Unavailable::Start(error),
+            })?;
+        let stream = match connect(&mut child, &socket) {
+            Ok(stream) => stream,
+            Err(unavailable) => {
+                end(&mut child);
+                return Err(unavailable);
+            }
+        };
+        let log = Arc::new(Mutex::new(Vec::new()));
+        let reader = child.stdout.take().map(|stdout| {
+            let log = Arc::clone(&log);
+            std::thread::spawn(move || drain(stdout, &log))
+        });
+        Ok(Self {
+            child,
+            stream,
+            log,
+            reader,
+            _folder: folder,
+        })
+    }
+
+    /// What the image has logged since the last call, as it came.
+    #[must_use]
+    pub fn take_log(&self) -> Vec<u8> {
+        std::mem::take(&mut self.log.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+impl Drop for Emulator {
+    fn drop(&mut self) {
+        end(&mut self.child);
+        if let Some(reader) = self.reader.take() {
+            // It has nothing to tell; its end is that of the emulator's output.
+            let _ = reader.join();
+        }
+    }
+}
+
+impl Line for Emulator {
+    fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.stream.write_all(bytes)
+    }
+
+    fn receive(&mut self, into: &mut [u8], wait: Duration) -> io::Result<usize> {
+        self.stream.set_read_timeout(Some(wait))?;
+        received(self.stream.read(into))
+    }
+}
+
+/// The line, as soon as the emulator has opened its end.
+fn connect(child: &mut Child, socket: &Path) -> Result<UnixStream, Unavailable> {
+    let start = Instant::now();
+    while start.elapsed() < OPENS {
+        if let Ok(stream) = UnixStream::connect(socket) {
+            return Ok(stream);
+        }
+        if child.try_wait().map_err(Unavailable::Start)?.is_some() {
+            let mut said = String::new();
+            if let Some(stderr) = &mut child.stderr {
+                // What it said is told as far as it can be read.
+                let _ = stderr.read_to_string(&mut said);
+            }
+            return Err(Unavailable::Ended(said.trim().to_owned()));
+        }
+        std::thread::sleep(Duration::from_millis(20));
+    }
+    Err(Unavailable::Closed)
+}
+
+fn drain(mut from: impl Read, into: &Mutex<Vec<u8>>) {
+    let mut some = [0; 4096];
+    while let Ok(count) = from.read(&mut some)
+        && count > 0
+    {
+        into.lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .extend(&some[..count]);
+    }
+}
+
+/// Ends the emulator; it may have ended by itself.
+fn end(child: &mut Child) {
+    let _ = child.kill();
+    let _ = child.wait();
+}
