@@ -3,8 +3,8 @@
 //! Responsibilities:
 //! 1. Find what builds and runs an image, and say which way was found ([`tools`]).
 //! 2. Build the images of `tests/target` ([`images`]), and weigh them ([`weight`]).
-//! 3. Run one on the emulated board ([`emulator`]), read its log ([`log`]) and what it
-//!    has counted ([`counts`]).
+//! 3. Run one on the emulated board ([`emulator`]), read what it has counted
+//!    ([`counts`]).
 //! 4. Let it fly the world by itself, closed loop, through power cuts ([`aloft`]).
 //! 5. Make the [`figures`], and hold them against their limits.
 
@@ -13,6 +13,5 @@ pub mod counts;
 pub mod emulator;
 pub mod figures;
 pub mod images;
-pub mod log;
 pub mod tools;
 pub mod weight;

@@ -12,8 +12,8 @@ pub const SPEED: u32 = 115_200;
 
 /// A serial port.
 #[derive(Debug)]
-pub struct Serial<P = Box<dyn SerialPort>> {
-    port: P,
+pub struct Serial {
+    port: Box<dyn SerialPort>,
 }
 
 impl Serial {
@@ -27,17 +27,15 @@ impl Serial {
         port.clear(serialport::ClearBuffer::Input)?;
         Ok(Self { port })
     }
-}
 
-impl<P: SerialPort> Serial<P> {
     /// A port that is open already.
     #[must_use]
-    pub const fn with(port: P) -> Self {
+    pub const fn with(port: Box<dyn SerialPort>) -> Self {
         Self { port }
     }
 }
 
-impl<P: SerialPort> Line for Serial<P> {
+impl Line for Serial {
     fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
         self.port.write_all(bytes)?;
         self.port.flush()

@@ -5,23 +5,21 @@
 //! itself is asked: for the levels of the pins while the processor stands still, and for a
 //! power cut at any moment.
 
-use std::fs::{self, File};
+use std::ffi::OsString;
+use std::fs;
 use std::io::{self, BufRead, BufReader, Read, Write};
 use std::os::unix::net::UnixStream;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::{Duration, Instant};
 
 use mastwright_sim::link::Line;
+use mastwright_sim::link::emulator::{Emulator as Board, Log};
 use serde_json::{Value, json};
 
 use super::counts::Counts;
 use super::tools::{Problem, Tools};
 
-/// One instruction takes 2^7 ns of the emulator's time: far slower than the real
-/// processor, so that what is in time here is so there, and every run is the same.
-const INSTRUCTION: &str = "shift=7";
 /// How long the emulator may take for anything.
 const WAIT: Duration = Duration::from_secs(30);
 
@@ -33,9 +31,8 @@ const STRENGTH: u32 = 0x4002_801C;
 /// The emulated board.
 #[derive(Debug)]
 pub struct Emulator {
-    child: Child,
+    board: Board,
     folder: PathBuf,
-    link: UnixStream,
     trial: UnixStream,
     control: BufReader<UnixStream>,
 }
@@ -67,51 +64,27 @@ impl Emulator {
         let number = STARTED.fetch_add(1, Ordering::Relaxed);
         let name = format!("mastwright-emulator-{}-{number}", std::process::id());
         let folder = std::env::temp_dir().join(name);
-        let told = |error: io::Error| format!("{}: {error}", folder.display());
-        fs::create_dir_all(&folder).map_err(told)?;
-        let socket = |name: &str| folder.join(name);
-        let serial = |name: &str| {
-            let path = socket(name);
-            format!("socket,id={name},path={},server=on,wait=on", path.display())
-        };
-        let log = File::create(folder.join("log")).map_err(told)?;
-        let words = File::create(folder.join("words")).map_err(told)?;
-        let child = Command::new(&tools.emulator)
-            .args(["-M", "mps2-an386", "-display", "none", "-monitor", "none"])
-            .args(["-icount", INSTRUCTION])
-            .args(["-semihosting-config", "enable=on,target=native"])
-            .args(["-chardev", &serial("link"), "-serial", "chardev:link"])
-            .args(["-chardev", &serial("trial"), "-serial", "chardev:trial"])
-            .arg("-qmp")
-            .arg(format!("unix:{},server=on,wait=on", socket("control").display()))
-            .arg("-kernel")
-            .arg(image)
-            .stdin(Stdio::null())
-            .stdout(log)
-            .stderr(words)
-            .spawn()
-            .map_err(|error| format!("{}: {error}", tools.emulator.display()))?;
-        let link = reach(&socket("link"))?;
-        let trial = reach(&socket("trial"))?;
-        let control = BufReader::new(reach(&socket("control"))?);
+        fs::create_dir_all(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
+        let [trial, control] = ["trial", "control"].map(|name| folder.join(name));
+        let more: [OsString; 6] = [
+            "-chardev".into(),
+            format!("socket,id=trial,path={},server=on,wait=on", trial.display()).into(),
+            "-serial".into(),
+            "chardev:trial".into(),
+            "-qmp".into(),
+            format!("unix:{},server=on,wait=on", control.display()).into(),
+        ];
+        let board = Board::start_by(tools.emulator.as_os_str(), image, &more)
+            .map_err(|unavailable| unavailable.to_string())?;
         let mut emulator = Self {
-            child,
+            board,
+            trial: reach(&trial)?,
+            control: BufReader::new(reach(&control)?),
             folder,
-            link,
-            trial,
-            control,
         };
         emulator.answer()?;
         emulator.ask(&json!({ "execute": "qmp_capabilities" }))?;
         Ok(emulator)
-    }
-
-    /// The line of the link.
-    ///
-    /// # Errors
-    /// The system has no room for another handle.
-    pub fn line(&self) -> io::Result<Wire> {
-        self.link.try_clone().map(Wire)
     }
 
     /// Gives the order of a trial, and waits until it is taken.
@@ -177,12 +150,9 @@ impl Emulator {
     }
 
     /// What the target has logged so far.
-    ///
-    /// # Errors
-    /// It cannot be read.
-    pub fn log(&self) -> Result<Vec<u8>, Problem> {
-        let log = self.folder.join("log");
-        fs::read(&log).map_err(|error| format!("{}: {error}", log.display()))
+    #[must_use]
+    pub fn log(&self) -> Log {
+        self.board.log()
     }
 
     fn register(&mut self, address: u32) -> Result<u32, Problem> {
@@ -224,9 +194,7 @@ impl Emulator {
 
 impl Drop for Emulator {
     fn drop(&mut self) {
-        // It may have ended by itself; either way nothing is left to be done.
-        let _ = self.child.kill();
-        let _ = self.child.wait();
+        // What is left in a folder for temporary files hurts nobody.
         let _ = fs::remove_dir_all(&self.folder);
     }
 }
@@ -243,34 +211,23 @@ fn reach(path: &Path) -> Result<UnixStream, Problem> {
                     .map_err(|error| format!("{}: {error}", path.display()));
             }
             Err(error) if begun.elapsed() > WAIT => {
-                let words = path.with_file_name("words");
-                let words = fs::read_to_string(words).unwrap_or_default();
-                return Err(format!("the emulator does not start: {error}\n{words}"));
+                return Err(format!(
+                    "the emulator does not open {}: {error}",
+                    path.display()
+                ));
             }
             Err(_) => std::thread::sleep(Duration::from_millis(5)),
         }
     }
 }
 
-/// The line of the link.
-#[derive(Debug)]
-pub struct Wire(UnixStream);
-
-impl Line for Wire {
+/// The link.
+impl Line for Emulator {
     fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
-        self.0.write_all(bytes)
+        self.board.send(bytes)
     }
 
     fn receive(&mut self, into: &mut [u8], wait: Duration) -> io::Result<usize> {
-        self.0.set_read_timeout(Some(wait))?;
-        match self.0.read(into) {
-            Ok(0) => Err(io::ErrorKind::UnexpectedEof.into()),
-            Err(error) if is_timeout(&error) => Ok(0),
-            read => read,
-        }
+        self.board.receive(into, wait)
     }
-}
-
-fn is_timeout(error: &io::Error) -> bool {
-    [io::ErrorKind::WouldBlock, io::ErrorKind::TimedOut].contains(&error.kind())
 }

@@ -16,8 +16,8 @@ use super::images::{self, Image, top};
 use super::tools::{Problem, Tools};
 use super::weight::Weight;
 use crate::flown;
-use crate::pilot::{self, Plan};
 use crate::mission::Ending;
+use crate::pilot::{self, Plan};
 
 /// The processor's clock for the share of a tick, Hz: that of the emulated board.
 pub const CLOCK: u32 = 25_000_000;
@@ -125,8 +125,7 @@ impl Group {
     ) -> Result<Self, Problem> {
         let mut group = Self::empty(name);
         for scenario in scenarios {
-            let line = emulator.line().map_err(|error| error.to_string())?;
-            let summary = lock_step(&scenario, scenario.seed, line)
+            let summary = lock_step(&scenario, scenario.seed, &mut *emulator)
                 .map_err(|failure| format!("{}: {failure}\n{failure:#?}", scenario.title))?;
             group.take_in(&scenario.title, summary.resets, &emulator.counts()?);
         }
@@ -199,9 +198,8 @@ pub fn faulty(emulator: &mut Emulator, count: u64) -> Result<Group, Problem> {
 pub fn random(emulator: &mut Emulator) -> Result<Group, Problem> {
     let mut group = Group::empty("random readings");
     for seed in 1..=2 {
-        let line = emulator.line().map_err(|error| error.to_string())?;
         let cuts = random_cuts(seed, RANDOM, CUTS);
-        let summary = random_ticks(seed, RANDOM, &cuts, line)
+        let summary = random_ticks(seed, RANDOM, &cuts, &mut *emulator)
             .map_err(|failure| format!("seed {seed}: {failure}\n{failure:#?}"))?;
         group.take_in(&format!("seed {seed}"), summary.resets, &emulator.counts()?);
     }
@@ -342,7 +340,8 @@ impl Figures {
     }
 }
 
-const BEGIN: &str = "<!-- figures: made by `cargo run --release -p mastwright-tests --bin target -- figures` -->\n";
+const BEGIN: &str =
+    "<!-- figures: made by `cargo run --release -p mastwright-tests --bin target -- figures` -->\n";
 const END: &str = "<!-- end of figures -->\n";
 
 /// Puts `figures` into the page at `file`, in place of those that stand there.

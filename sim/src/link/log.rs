@@ -5,13 +5,19 @@ use std::path::Path;
 
 use defmt_decoder::{DecodeError, Table};
 
-use super::tools::Problem;
+/// Why a log cannot be read.
+#[derive(Debug, thiserror::Error)]
+#[error("the log of the image `{image}` cannot be read: {why}")]
+pub struct Unreadable {
+    image: String,
+    why: String,
+}
 
 /// A line of the log.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Line {
-    /// The tick, counted from the latest reset.
-    pub tick: String,
+    /// The tick, counted from the latest reset of the target.
+    pub tick: u64,
     /// How much it matters.
     pub level: String,
     /// What it says.
@@ -22,8 +28,11 @@ pub struct Line {
 ///
 /// # Errors
 /// The image has no words, or the log is damaged.
-pub fn decode(image: &Path, log: &[u8]) -> Result<Vec<Line>, Problem> {
-    let told = |error: &dyn std::fmt::Display| format!("{}: {error}", image.display());
+pub fn decode(image: &Path, log: &[u8]) -> Result<Vec<Line>, Unreadable> {
+    let told = |why: &dyn std::fmt::Display| Unreadable {
+        image: image.display().to_string(),
+        why: why.to_string(),
+    };
     let elf = fs::read(image).map_err(|error| told(&error))?;
     let table = Table::parse(&elf)
         .map_err(|error| told(&error))?
@@ -36,7 +45,8 @@ pub fn decode(image: &Path, log: &[u8]) -> Result<Vec<Line>, Problem> {
             Ok(frame) => lines.push(Line {
                 tick: frame
                     .display_timestamp()
-                    .map_or_else(String::new, |tick| tick.to_string()),
+                    .and_then(|tick| tick.to_string().parse().ok())
+                    .unwrap_or(0),
                 level: frame
                     .level()
                     .map_or_else(String::new, |level| level.as_str().to_owned()),
