@@ -41,6 +41,8 @@ fn prepare() -> Result<(), Problem> {
     let tools = found()?;
     let image = images::build(&tools, Image::Flight, &[])?;
     println!("image: {}", image.display());
+    println!("MASTWRIGHT_EMULATOR={}", tools.emulator.display());
+    println!("MASTWRIGHT_IMAGE={}", image.display());
     Ok(())
 }
 
