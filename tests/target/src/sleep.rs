@@ -9,6 +9,7 @@ use cortex_m::peripheral::{NVIC, SCB, SYST};
 
 use crate::clock::TICK;
 use crate::uart::Uart;
+use crate::watchdog;
 
 /// The interrupts that wake.
 #[derive(Clone, Copy)]
@@ -41,8 +42,14 @@ pub fn start(mut systick: SYST) {
 }
 
 /// Sleeps. What came in before is not overslept: its interrupt is pending.
+///
+/// While the processor sleeps, and then only, the emulator's time follows the host's, and
+/// jumps when the host is busy: the watchdog would bark at a program that is well. It
+/// stands still meanwhile. On a real board, whose time does not jump, it would run on.
 pub fn until_woken() {
+    watchdog::stop();
     cortex_m::asm::wfi();
+    watchdog::go_on();
     Uart::LINK.quiet();
     Uart::TRIAL.quiet();
     SCB::clear_pendst();

@@ -34,7 +34,7 @@ const INTERRUPT_AND_RESET: u32 = 3;
 pub struct Dog(());
 
 impl Dog {
-    /// Starts it. Only what leads to a reset stops it again.
+    /// Starts it. Only a sleep and what leads to a reset stop it again.
     #[must_use]
     pub fn start() -> Self {
         LOCK.write(UNLOCKED);
@@ -45,9 +45,15 @@ impl Dog {
     }
 }
 
-/// Stops it, just before a reset.
+/// Stops it, before a reset and for a sleep.
 pub(crate) fn stop() {
     CONTROL.write(0);
+}
+
+/// Starts it again, fed.
+pub(crate) fn go_on() {
+    CONTROL.write(INTERRUPT_AND_RESET);
+    feed();
 }
 
 /// Feeds it, for who waits for the host on purpose.

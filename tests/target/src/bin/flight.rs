@@ -53,7 +53,7 @@ fn serve(target: &mut Target) -> ! {
                 Served::Restart => restart(),
             }
             hold(target);
-        } else {
+        } else if target.carrier().is_sound() {
             sleep::until_woken();
         }
         if tick.elapsed() >= TICK {
