@@ -15,7 +15,7 @@ use crate::watchdog;
 /// Steps of so many instructions or more are counted together.
 pub const MOST: usize = 32_768;
 /// How far below itself a step's stack is watched, bytes.
-pub const WATCHED: usize = 4096;
+pub const WATCHED: usize = 2560;
 
 /// What is written where no stack has been.
 const PAINT: u32 = 0xCCCC_CCCC;

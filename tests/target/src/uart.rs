@@ -56,8 +56,15 @@ impl Uart {
 
     /// Sends bytes, waiting for room.
     pub fn write(self, bytes: &[u8]) {
+        self.write_while(bytes, || {});
+    }
+
+    /// Sends bytes, doing something while it waits for room.
+    pub fn write_while(self, bytes: &[u8], mut wait: impl FnMut()) {
         for &byte in bytes {
-            while self.state.read() & 1 != 0 {}
+            while self.state.read() & 1 != 0 {
+                wait();
+            }
             self.data.write(byte.into());
         }
     }

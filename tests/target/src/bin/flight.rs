@@ -49,7 +49,8 @@ fn serve(target: &mut Target) -> ! {
         if let Some(byte) = Uart::LINK.read() {
             match target.feed(byte) {
                 Served::Nothing => {}
-                Served::Reply(bytes) => Uart::LINK.write(bytes),
+                // A host that is slow to listen is no stall either.
+                Served::Reply(bytes) => Uart::LINK.write_while(bytes, watchdog::feed),
                 Served::Restart => restart(),
             }
             hold(target);
