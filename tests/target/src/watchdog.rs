@@ -52,8 +52,9 @@ pub(crate) fn stop() {
 
 /// Starts it again, fed.
 pub(crate) fn go_on() {
-    CONTROL.write(INTERRUPT_AND_RESET);
+    // It counts on while stopped, and only keeps its bark to itself: fed first.
     feed();
+    CONTROL.write(INTERRUPT_AND_RESET);
 }
 
 /// Feeds it, for who waits for the host on purpose.
