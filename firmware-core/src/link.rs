@@ -2,7 +2,7 @@
 //!
 //! A host sends the readings of some ticks in one frame; the target steps the real
 //! [`Sequencer`](crate::Sequencer) through them and answers with the outputs of each
-//! tick and a [fingerprint] of its state, so that both can be compared tick by tick.
+//! tick and a [`fingerprint`](fn@fingerprint) of its state, so that both can be compared tick by tick.
 //!
 //! Responsibilities:
 //! 1. [`frame`]: what a frame is, byte by byte, and how one is written.

@@ -171,7 +171,7 @@ fn cool() -> Inputs {
 #[test]
 fn it_tells_who_it_is_unasked_and_when_asked() {
     let mut bench = Bench::new();
-    let Reply(kind, number, ready) = read::<Ready>(&bench.target.greet().to_vec());
+    let Reply(kind, number, ready) = read::<Ready>(bench.target.greet());
     assert_eq!((kind, number), (Kind::Ready, 0));
     assert_eq!(ready.build, "test");
     assert_eq!(ready.woke, Woke::Started);
@@ -302,8 +302,10 @@ fn it_does_not_answer_its_own_voice() {
 fn other_limits_are_taken_whole_or_refused() {
     let mut bench = Bench::new();
     bench.greet(0);
-    let mut settings = Settings::default();
-    settings.wake_time = Millis::new(900);
+    let settings = Settings {
+        wake_time: Millis::new(900),
+        ..Settings::default()
+    };
     let line = bench.frame(Kind::Settings, 1, |writer| writer.put(&settings).unwrap());
     let ready = bench.ask::<Ready>(&line).2;
     assert_eq!(ready.settings, fingerprint(&settings));

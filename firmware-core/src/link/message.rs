@@ -119,7 +119,7 @@ pub struct Batch {
 pub struct Answer {
     /// Everything it commanded and told.
     pub outputs: Outputs,
-    /// [Fingerprint](super::fingerprint) of its state after the tick.
+    /// [Fingerprint](fn@super::fingerprint) of its state after the tick.
     pub state: u32,
 }
 
@@ -157,7 +157,7 @@ pub type Build = Text;
 pub struct Ready {
     /// What was built.
     pub build: Build,
-    /// [Fingerprint](super::fingerprint) of the settings in force.
+    /// [Fingerprint](fn@super::fingerprint) of the settings in force.
     pub settings: u32,
     /// Why the controller last woke.
     pub woke: Woke,
@@ -169,7 +169,7 @@ pub struct Ready {
     pub tick: u32,
     /// What was found in non-volatile memory at the latest wake.
     pub retained: Retained,
-    /// [Fingerprint](super::fingerprint) of the controller's state.
+    /// [Fingerprint](fn@super::fingerprint) of the controller's state.
     pub state: u32,
 }
 

@@ -63,7 +63,7 @@ pub enum What {
     #[error("the target started anew by itself")]
     Restarted,
     /// The target's frame is whole, and makes no sense here.
-    #[error("the target's frame makes no sense here")]
+    #[error("the target's frame makes no sense here; it may be built from other sources")]
     Nonsense,
 }
 

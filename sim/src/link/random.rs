@@ -33,7 +33,7 @@ impl Random {
 
     /// The readings of the next tick. Some stay for a while, so that debouncing, proofs
     /// and timers run their course too.
-    pub fn next(&mut self) -> Inputs {
+    pub fn tick(&mut self) -> Inputs {
         if self.stays == 0 {
             self.held = self.inputs();
             self.stays = match self.below(4) {

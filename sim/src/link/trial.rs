@@ -40,7 +40,7 @@ pub fn random_ticks(
         while cuts.next_if(|cut| **cut == tick).is_some() {
             mirror.cut_power(tick)?;
         }
-        mirror.tick(tick, true, &random.next())?;
+        mirror.tick(tick, true, &random.tick())?;
     }
     mirror.finish()
 }

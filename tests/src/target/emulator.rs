@@ -20,6 +20,10 @@ use serde_json::{Value, json};
 use super::counts::Counts;
 use super::tools::{Problem, Tools};
 
+/// One instruction takes 2^7 ns of the emulator's time, whatever it takes of ours: slower
+/// than on a real board, in every run the same, and enough counts of the timer to tell
+/// one instruction from two.
+const INSTRUCTION: &str = "shift=7";
 /// How long the emulator may take for anything.
 const WAIT: Duration = Duration::from_secs(30);
 
@@ -66,7 +70,9 @@ impl Emulator {
         let folder = std::env::temp_dir().join(name);
         fs::create_dir_all(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
         let [trial, control] = ["trial", "control"].map(|name| folder.join(name));
-        let more: [OsString; 6] = [
+        let more: [OsString; 8] = [
+            "-icount".into(),
+            INSTRUCTION.into(),
             "-chardev".into(),
             format!("socket,id=trial,path={},server=on,wait=on", trial.display()).into(),
             "-serial".into(),
@@ -146,7 +152,10 @@ impl Emulator {
     /// # Errors
     /// The emulator does not answer.
     pub fn cut_power(&mut self) -> Result<(), Problem> {
-        self.ask(&json!({ "execute": "system_reset" })).map(drop)
+        self.ask(&json!({ "execute": "system_reset" }))?;
+        // It is done a moment after it is answered, and told as an event.
+        while self.answer()?.get("event") != Some(&json!("RESET")) {}
+        Ok(())
     }
 
     /// What the target has logged so far.

@@ -45,11 +45,11 @@ pub fn start(mut systick: SYST) {
 ///
 /// While the processor sleeps, and then only, the emulator's time follows the host's, and
 /// jumps when the host is busy: the watchdog would bark at a program that is well. It
-/// stands still meanwhile. On a real board, whose time does not jump, it would run on.
+/// gets far more time meanwhile. On a real board, whose time does not jump, it would not.
 pub fn until_woken() {
-    watchdog::stop();
+    watchdog::lull();
     cortex_m::asm::wfi();
-    watchdog::go_on();
+    watchdog::rouse();
     Uart::LINK.quiet();
     Uart::TRIAL.quiet();
     SCB::clear_pendst();

@@ -34,7 +34,7 @@ const INTERRUPT_AND_RESET: u32 = 3;
 pub struct Dog(());
 
 impl Dog {
-    /// Starts it. Only a sleep and what leads to a reset stop it again.
+    /// Starts it. Only what leads to a reset stops it again.
     #[must_use]
     pub fn start() -> Self {
         LOCK.write(UNLOCKED);
@@ -45,16 +45,20 @@ impl Dog {
     }
 }
 
-/// Stops it, before a reset and for a sleep.
+/// Stops it, just before a reset.
 pub(crate) fn stop() {
     CONTROL.write(0);
 }
 
-/// Starts it again, fed.
-pub(crate) fn go_on() {
-    // It counts on while stopped, and only keeps its bark to itself: fed first.
+/// Gives it all the time there is, for a sleep: 171 s.
+pub(crate) fn lull() {
+    LOAD.write(u32::MAX);
+}
+
+/// Ends a sleep: it counts its usual time again, from now on.
+pub(crate) fn rouse() {
+    LOAD.write(TIME);
     feed();
-    CONTROL.write(INTERRUPT_AND_RESET);
 }
 
 /// Feeds it, for who waits for the host on purpose.

@@ -1,0 +1,125 @@
+//! `mastwright run --on`: what it prints and how it ends.
+
+#![cfg(unix)]
+
+use std::io::{Read, Write};
+use std::process::{Command, Output};
+use std::time::Duration;
+
+use mastwright_core::link::{Responder, Served};
+use mastwright_sim::memory::Memory;
+use serialport::{SerialPort, TTYPort};
+
+fn run(arguments: &[&str]) -> (Option<i32>, String, String) {
+    let Output {
+        status,
+        stdout,
+        stderr,
+    } = Command::new(env!("CARGO_BIN_EXE_mastwright"))
+        .args(["run", "emergency-stow", "--quiet"])
+        .args(arguments)
+        .env_remove("MASTWRIGHT_IMAGE")
+        .env("NO_COLOR", "1")
+        .output()
+        .expect("the command starts");
+    let words = |bytes| String::from_utf8(bytes).expect("plain text");
+    (status.code(), words(stdout), words(stderr))
+}
+
+/// Runs the command against a board behind a pair of pseudo-terminals. `spoil` sees
+/// what the board says, by the number of its word, before it is sent.
+fn run_against_a_board(
+    mut spoil: impl FnMut(usize, &mut Vec<u8>) + Send + 'static,
+) -> (Option<i32>, String, String) {
+    let (mut board, mut port) = TTYPort::pair().expect("this system has pseudo-terminals");
+    board.set_timeout(Duration::from_secs(30)).unwrap();
+    port.set_exclusive(false).unwrap();
+    let name = port.name().expect("a terminal has a name");
+    // Held open without a lock, so that the board does not hear an end too soon.
+    let held = std::fs::File::open(&name).expect("the terminal can be opened twice");
+    drop(port);
+    let served = std::thread::spawn(move || {
+        let mut target = Responder::new(Memory::default(), "a board of this test");
+        let mut some = [0; 256];
+        let mut said = 0;
+        while let Ok(count) = board.read(&mut some)
+            && count > 0
+        {
+            for byte in &some[..count] {
+                if let Served::Reply(reply) = target.feed(*byte) {
+                    let mut reply = reply.to_vec();
+                    spoil(said, &mut reply);
+                    said += 1;
+                    board.write_all(&reply).unwrap();
+                }
+            }
+        }
+    });
+    let came = run(&["--on", &format!("serial:{name}")]);
+    // The board hears that the line is closed.
+    drop(held);
+    served.join().unwrap();
+    came
+}
+
+#[test]
+fn a_board_that_answers_alike_ends_well() {
+    let (code, out, err) = run_against_a_board(|_, _| {});
+    assert_eq!(code, Some(0), "{out}{err}");
+    assert!(out.contains("Lock step with the board at "), "{out}");
+    assert!(out.contains("  a board of this test; settings "), "{out}");
+    assert!(
+        out.contains("  EQUAL: outputs and state in each of "),
+        "{out}"
+    );
+}
+
+#[test]
+fn a_reply_that_is_damaged_on_the_way_is_told_with_tick_and_frame() {
+    let (code, out, err) = run_against_a_board(|said, reply| {
+        // After greeting, settings and reset, the eleventh batch: ticks 80 to 87.
+        if said == 13 {
+            reply[20] ^= 0x40;
+        }
+    });
+    assert_eq!(code, Some(1), "{out}{err}");
+    assert!(
+        out.contains("  BROKEN OFF: tick 80 (0.80 s), frame 14: "),
+        "{out}"
+    );
+    assert!(out.contains("damaged: the checksum does not fit"), "{out}");
+}
+
+#[test]
+fn what_cannot_be_reached_is_refused_with_a_remedy() {
+    for (arguments, why, remedy) in [
+        (
+            &["--on", "serial:/dev/no-such-port"][..],
+            "the serial port `/dev/no-such-port` cannot be used",
+            "give the port as your system calls it",
+        ),
+        (
+            &["--on", "emulator"],
+            "the emulator needs an image of the target",
+            "--image",
+        ),
+        (
+            &["--on", "emulator", "--image", "no-such-image"],
+            "the image `no-such-image` of the target cannot be read",
+            "build the image of the target",
+        ),
+        (
+            &["--on", "somewhere"],
+            "give `emulator`, `serial:PORT` or `serial:PORT@SPEED`",
+            "--help",
+        ),
+        (&["--full-inputs"], "--on", "--help"),
+    ] {
+        let (code, out, err) = run(arguments);
+        let said: String = err.split_whitespace().collect::<Vec<_>>().join(" ");
+        let said = said.replace("│ ", "");
+        assert_eq!(code, Some(2), "{arguments:?}: {out}{err}");
+        assert!(said.contains(why), "{arguments:?}: {err}");
+        assert!(said.contains(remedy), "{arguments:?}: {err}");
+    }
+}
