@@ -20,7 +20,7 @@ mod code;
 mod slot;
 mod store;
 
-use heapless::{HistoryBuf, Vec};
+use heapless::{Deque, Vec};
 
 use crate::fault::Faults;
 use crate::outputs::{Event, Outputs};
@@ -145,7 +145,7 @@ pub enum Saved {
 /// The journal.
 #[derive(Clone, Debug)]
 pub struct Journal {
-    ring: HistoryBuf<Record, RING>,
+    ring: Deque<Record, RING>,
     now: Retained,
     kept: Option<Retained>,
     sequence: u32,
@@ -158,7 +158,7 @@ impl Journal {
     pub fn recover<N: NonVolatile>(memory: &mut N) -> (Self, Recovered) {
         let found = store::read(memory);
         let mut journal = Self {
-            ring: HistoryBuf::new(),
+            ring: Deque::new(),
             now: Retained::default(),
             kept: None,
             sequence: 0,
@@ -171,7 +171,9 @@ impl Journal {
             slots: found.slots,
         };
         if let Some((slot, content)) = found.newest {
-            journal.ring.extend(&content.records);
+            for record in &content.records {
+                journal.record(record.at, record.entry);
+            }
             journal.now = content.retained;
             journal.kept = Some(content.retained);
             journal.sequence = content.sequence;
@@ -228,7 +230,7 @@ impl Journal {
 
     /// The records in memory, oldest first, those recovered at power-up included.
     pub fn records(&self) -> impl Iterator<Item = &Record> {
-        self.ring.oldest_ordered()
+        self.ring.iter()
     }
 
     /// The records to be kept over a loss of power, oldest first.
@@ -243,6 +245,10 @@ impl Journal {
     }
 
     fn record(&mut self, at: Stamp, entry: Entry) {
-        self.ring.write(Record { at, entry });
+        if self.ring.is_full() {
+            self.ring.pop_front();
+        }
+        // One has just gone if there was no room.
+        let _ = self.ring.push_back(Record { at, entry });
     }
 }

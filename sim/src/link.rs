@@ -18,6 +18,7 @@ pub mod faulty;
 pub mod host;
 pub mod inline;
 pub mod line;
+pub mod log;
 pub mod mirror;
 pub mod random;
 pub mod serial;

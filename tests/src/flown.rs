@@ -5,7 +5,7 @@ use mastwright_core::{Faults, State};
 use mastwright_sim::frame::Frame;
 use mastwright_sim::oracle::{Limits, Oracle, Verdict};
 use mastwright_sim::scenario::Scenario;
-use mastwright_sim::world::World;
+use mastwright_sim::world::{Controller, World};
 
 use crate::mission::{Mission, SECOND, TAIL};
 
@@ -46,8 +46,17 @@ pub fn fly(mission: &Mission) -> Flown {
 
 /// Flies and judges a scenario; `look` sees every frame. It ends [`TAIL`] after the last
 /// action, or at its length.
-pub fn fly_scenario(scenario: &Scenario, mut look: impl FnMut(&Frame)) -> Flown {
-    let mut world: World = World::new(scenario, scenario.seed);
+pub fn fly_scenario(scenario: &Scenario, look: impl FnMut(&Frame)) -> Flown {
+    fly_world(World::new(scenario, scenario.seed), scenario, look)
+}
+
+/// Flies and judges a scenario in its world, whichever controller is in it, as
+/// [`fly_scenario`] does.
+pub fn fly_world<C: Controller>(
+    mut world: World<C>,
+    scenario: &Scenario,
+    mut look: impl FnMut(&Frame),
+) -> Flown {
     let mut oracle = Oracle::new(&Limits::default());
     let mut latched = Faults::empty();
     let mut visited = 0;

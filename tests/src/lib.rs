@@ -4,7 +4,8 @@
 //! A [`mission::Mission`] is drawn from one number ([`pilot`]), prints itself as the
 //! text of a scenario ([`text`]), is flown and judged ([`flown`]), and, when it breaks
 //! something, made as simple as it can be ([`simpler`]) and kept as a file ([`prove`]).
-//! Deliberately wrong controllers, which the oracle must catch, are [`saboteurs`].
+//! Deliberately wrong controllers, which the oracle must catch, are [`saboteurs`]. The
+//! controller on the processor it is meant for is the subject of [`target`].
 
 pub mod draw;
 pub mod flown;
@@ -15,5 +16,7 @@ pub mod saboteurs;
 pub mod screens;
 pub mod sight;
 pub mod simpler;
+#[cfg(unix)]
+pub mod target;
 pub mod text;
 pub mod upsets;

@@ -290,3 +290,18 @@ fn a_heading_is_linked_by_its_words_in_small_letters() {
     let document = "# One\n```\n# not this\n```\n## `[start]`: what, then\n";
     assert_eq!(headings(document), ["one", "start-what-then"]);
 }
+
+#[test]
+fn the_code_of_the_guide_is_that_of_the_example_which_is_compiled() {
+    let guide = read("docs/bring-your-own-board.md");
+    let example = read("tests/target/src/bin/example.rs");
+    let blocks: Vec<&str> = guide
+        .split("```rust\n")
+        .skip(1)
+        .filter_map(|block| block.split("```").next())
+        .collect();
+    assert!(blocks.len() > 3, "the guide shows no code");
+    for block in blocks {
+        assert!(example.contains(block), "not in the example:\n{block}");
+    }
+}

@@ -24,7 +24,7 @@ use super::order::Order;
 use crate::config::{Config, Settings};
 use crate::inputs::Inputs;
 use crate::journal::{Journal, NonVolatile, Retained, SLOT_BYTES, Slot, Stamp};
-use crate::outputs::Drives;
+use crate::outputs::{Drives, Outputs};
 use crate::sequencer::Sequencer;
 use crate::units::Ticks;
 
@@ -39,23 +39,64 @@ pub enum Served<'a> {
     Restart,
 }
 
+/// What carries the controller through a tick.
+pub trait Carrier {
+    /// Steps the controller once with `inputs`, and carries out what it commands.
+    /// `at` counts from the latest reset.
+    fn step(
+        &mut self,
+        at: Stamp,
+        sequencer: &mut Sequencer,
+        inputs: &Inputs,
+        config: &Config,
+    ) -> Outputs;
+}
+
+/// No board: the controller by itself.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Alone;
+
+impl Carrier for Alone {
+    fn step(
+        &mut self,
+        _: Stamp,
+        sequencer: &mut Sequencer,
+        inputs: &Inputs,
+        config: &Config,
+    ) -> Outputs {
+        sequencer.step(inputs, config)
+    }
+}
+
 /// The target's side of the link.
 #[derive(Debug)]
-pub struct Responder<M: NonVolatile> {
+pub struct Responder<M: NonVolatile, C: Carrier = Alone> {
     decoder: Decoder,
     writer: Writer,
-    station: Station<M>,
+    station: Station<M, C>,
 }
 
 impl<M: NonVolatile> Responder<M> {
     /// A target that has just started, with default limits and what `memory` has kept.
     /// `build` is cut where there is no more room.
     pub fn new(memory: M, build: &str) -> Self {
+        Self::on(Alone, memory, build)
+    }
+}
+
+impl<M: NonVolatile, C: Carrier> Responder<M, C> {
+    /// The same on a board, which carries out every tick of a batch by itself.
+    pub fn on(carrier: C, memory: M, build: &str) -> Self {
         Self {
             decoder: Decoder::new(),
             writer: Writer::new(),
-            station: Station::new(memory, short(build)),
+            station: Station::new(carrier, memory, short(build)),
         }
+    }
+
+    /// What carries the controller.
+    pub const fn carrier(&mut self) -> &mut C {
+        &mut self.station.carrier
     }
 
     /// The frame to send once at the start.
@@ -119,7 +160,8 @@ enum Done {
 
 /// Everything but the line's buffers.
 #[derive(Debug)]
-struct Station<M> {
+struct Station<M, C> {
+    carrier: C,
     build: Build,
     config: Config,
     sequencer: Sequencer,
@@ -140,11 +182,12 @@ struct Station<M> {
     silent: Ticks,
 }
 
-impl<M: NonVolatile> Station<M> {
-    fn new(mut memory: M, build: Build) -> Self {
+impl<M: NonVolatile, C: Carrier> Station<M, C> {
+    fn new(carrier: C, mut memory: M, build: Build) -> Self {
         let config = Config::default();
         let (journal, recovered) = Journal::recover(&mut memory);
         Self {
+            carrier,
             build,
             config,
             sequencer: Sequencer::wake(recovered.retained.faults, &config),
@@ -278,9 +321,12 @@ impl<M: NonVolatile> Station<M> {
     }
 
     fn step_once(&mut self, inputs: &Inputs) -> Answer {
-        let outputs = self.sequencer.step(inputs, &self.config);
+        let at = Stamp::new(self.tick);
+        let outputs = self
+            .carrier
+            .step(at, &mut self.sequencer, inputs, &self.config);
         self.drives = outputs.drives;
-        self.journal.note(Stamp::new(self.tick), &outputs);
+        self.journal.note(at, &outputs);
         if self.journal.is_due() {
             // A record not kept stays due and is tried again with the next tick; the
             // record read over the link shows what was kept.

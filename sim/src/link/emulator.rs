@@ -4,7 +4,7 @@
 //! The emulator is a program of its own, started here and ended with this line. What
 //! the image logs comes out of its standard output and is kept for whoever decodes it.
 
-use std::ffi::OsStr;
+use std::ffi::{OsStr, OsString};
 use std::io::{self, Read, Write};
 use std::os::unix::net::UnixStream;
 use std::path::Path;
@@ -17,6 +17,8 @@ use super::line::{Line, received};
 
 /// The emulator's command.
 pub const COMMAND: &str = "qemu-system-arm";
+/// The environment may name another file of the emulator.
+const OTHER: &str = "MASTWRIGHT_EMULATOR";
 /// The emulated board, with a Cortex-M4F.
 pub const BOARD: &str = "mps2-an386";
 
@@ -72,19 +74,29 @@ impl Unavailable {
 pub struct Emulator {
     child: Child,
     stream: UnixStream,
-    log: Arc<Mutex<Vec<u8>>>,
+    log: Log,
     reader: Option<JoinHandle<()>>,
     /// Where the socket lies; goes with the line.
     _folder: tempfile::TempDir,
 }
 
 impl Emulator {
-    /// Starts the emulator with this image. `more` is handed on to it, for a second
-    /// serial port, or for `-icount` with another clock than [`CLOCK`].
+    /// Starts the emulator with this image: the one that the environment names, or the
+    /// one that is installed.
     ///
     /// # Errors
     /// Image or emulator are not there, or it does not start.
-    pub fn start(image: &Path, more: &[&OsStr]) -> Result<Self, Unavailable> {
+    pub fn start(image: &Path) -> Result<Self, Unavailable> {
+        let command = std::env::var_os(OTHER).unwrap_or_else(|| COMMAND.into());
+        Self::start_by(&command, image, &[])
+    }
+
+    /// Starts the emulator by this command. `more` is handed on to it, for a second
+    /// serial port, or for `-icount` with another clock than [`CLOCK`].
+    ///
+    /// # Errors
+    /// As [`Emulator::start`].
+    pub fn start_by(command: &OsStr, image: &Path, more: &[OsString]) -> Result<Self, Unavailable> {
         std::fs::File::open(image)
             .map_err(|error| Unavailable::Image(image.display().to_string(), error))?;
         let folder = tempfile::Builder::new()
@@ -92,12 +104,12 @@ impl Emulator {
             .tempdir()
             .map_err(Unavailable::Start)?;
         let socket = folder.path().join("line");
-        let clock: &[&str] = if more.contains(&OsStr::new("-icount")) {
+        let clock: &[&str] = if more.iter().any(|each| each == "-icount") {
             &[]
         } else {
             &["-icount", CLOCK]
         };
-        let mut child = Command::new(COMMAND)
+        let mut child = Command::new(command)
             .args(["-M", BOARD, "-display", "none", "-monitor", "none"])
             .args(clock)
             .args(["-semihosting-config", "enable=on,target=native"])
@@ -128,9 +140,9 @@ impl Emulator {
                 return Err(unavailable);
             }
         };
-        let log = Arc::new(Mutex::new(Vec::new()));
+        let log = Log::default();
         let reader = child.stdout.take().map(|stdout| {
-            let log = Arc::clone(&log);
+            let log = log.clone();
             std::thread::spawn(move || drain(stdout, &log))
         });
         Ok(Self {
@@ -142,10 +154,32 @@ impl Emulator {
         })
     }
 
-    /// What the image has logged since the last call, as it came.
+    /// What the image logs. It is whole once the emulator is gone.
     #[must_use]
-    pub fn take_log(&self) -> Vec<u8> {
-        std::mem::take(&mut self.log.lock().unwrap_or_else(PoisonError::into_inner))
+    pub fn log(&self) -> Log {
+        self.log.clone()
+    }
+}
+
+/// What an image has logged so far, as it came.
+#[derive(Clone, Debug, Default)]
+pub struct Log(Arc<Mutex<Vec<u8>>>);
+
+impl Log {
+    /// All of it.
+    #[must_use]
+    pub fn bytes(&self) -> Vec<u8> {
+        self.0
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .clone()
+    }
+
+    fn extend(&self, bytes: &[u8]) {
+        self.0
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+            .extend(bytes);
     }
 }
 
@@ -190,14 +224,12 @@ fn connect(child: &mut Child, socket: &Path) -> Result<UnixStream, Unavailable> 
     Err(Unavailable::Closed)
 }
 
-fn drain(mut from: impl Read, into: &Mutex<Vec<u8>>) {
+fn drain(mut from: impl Read, into: &Log) {
     let mut some = [0; 4096];
     while let Ok(count) = from.read(&mut some)
         && count > 0
     {
-        into.lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .extend(&some[..count]);
+        into.extend(&some[..count]);
     }
 }
 

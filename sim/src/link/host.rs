@@ -112,6 +112,11 @@ impl<L: Line> Host<L> {
         &mut self.line
     }
 
+    /// Takes the line back.
+    pub fn into_line(self) -> L {
+        self.line
+    }
+
     /// The number of the latest request.
     #[must_use]
     pub const fn number(&self) -> u16 {

@@ -19,7 +19,7 @@ pub trait Line {
     fn receive(&mut self, into: &mut [u8], wait: Duration) -> io::Result<usize>;
 }
 
-impl<L: Line + ?Sized> Line for Box<L> {
+impl<L: Line + ?Sized> Line for &mut L {
     fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
         (**self).send(bytes)
     }
@@ -29,7 +29,7 @@ impl<L: Line + ?Sized> Line for Box<L> {
     }
 }
 
-impl<L: Line + ?Sized> Line for &mut L {
+impl<L: Line + ?Sized> Line for Box<L> {
     fn send(&mut self, bytes: &[u8]) -> io::Result<()> {
         (**self).send(bytes)
     }

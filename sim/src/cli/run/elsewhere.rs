@@ -11,7 +11,7 @@ use crate::cli::{BROKEN, GOOD};
 use crate::flight::{Begun, Flight, Verdict};
 use crate::frame::{Frame, TICK};
 use crate::link::serial::{SPEED, Serial};
-use crate::link::{Failure, Line, Mirror, Summary, tell};
+use crate::link::{Failure, Line, Mirror, Summary, log, tell};
 use crate::report::paint::Paint;
 
 /// The image's file, unless it is given.
@@ -67,7 +67,7 @@ impl std::fmt::Display for On {
 pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result<u8> {
     let scenario = load(&command.scenario)?;
     let seed = command.seed.unwrap_or(scenario.seed);
-    let line = open(on, command.image.as_ref())?;
+    let (line, log) = open(on, command.image.as_ref())?;
     let mirror = Mirror::begin(line, &scenario.config).map_err(|failure| {
         miette!(
             help = "check that the target runs, that it is of this build, and that nothing \
@@ -88,14 +88,42 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
         out,
     )?;
     let compared = conclude(out, on, &flight.finish(), command.full_inputs).into_diagnostic()?;
+    if let Some(log) = log {
+        tell_log(out, &log)?;
+    }
     Ok(flown.max(compared))
 }
 
-/// The line to the target.
-fn open(on: &On, image: Option<&PathBuf>) -> miette::Result<Box<dyn Line>> {
+/// What the target logs, and the image that has the words.
+struct Logged {
+    image: PathBuf,
+    #[cfg(unix)]
+    log: crate::link::emulator::Log,
+}
+
+/// Tells what the target has logged, with its own time.
+#[cfg(unix)]
+fn tell_log(out: &mut dyn Write, logged: &Logged) -> miette::Result<()> {
+    let lines = log::decode(&logged.image, &logged.log.bytes()).into_diagnostic()?;
+    writeln!(out, "\nLog of the target, in its own time").into_diagnostic()?;
+    for line in lines {
+        #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
+        let seconds = line.tick as f64 * TICK;
+        writeln!(out, "{seconds:>9.2} s  {:<5} {}", line.level, line.words).into_diagnostic()?;
+    }
+    Ok(())
+}
+
+#[cfg(not(unix))]
+fn tell_log(_: &mut dyn Write, _: &Logged) -> miette::Result<()> {
+    Ok(())
+}
+
+/// The line to the target, and its log where there is one.
+fn open(on: &On, image: Option<&PathBuf>) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
     match on {
         On::Serial(port, speed) => match Serial::open(port, *speed) {
-            Ok(serial) => Ok(Box::new(serial)),
+            Ok(serial) => Ok((Box::new(serial), None)),
             Err(error) => Err(miette!(
                 help = "give the port as your system calls it, for example \
                         `serial:/dev/ttyACM0`; you may need the right to use it",
@@ -115,21 +143,24 @@ fn open(on: &On, image: Option<&PathBuf>) -> miette::Result<Box<dyn Line>> {
                         "the emulator needs an image of the target"
                     )
                 })?;
-            emulator(&image)
+            emulator(image)
         }
     }
 }
 
 #[cfg(unix)]
-fn emulator(image: &std::path::Path) -> miette::Result<Box<dyn Line>> {
-    match crate::link::emulator::Emulator::start(image, &[]) {
-        Ok(emulator) => Ok(Box::new(emulator)),
+fn emulator(image: PathBuf) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
+    match crate::link::emulator::Emulator::start(&image) {
+        Ok(emulator) => {
+            let log = emulator.log();
+            Ok((Box::new(emulator), Some(Logged { image, log })))
+        }
         Err(unavailable) => Err(miette!(help = unavailable.remedy(), "{unavailable}")),
     }
 }
 
 #[cfg(not(unix))]
-fn emulator(_: &std::path::Path) -> miette::Result<Box<dyn Line>> {
+fn emulator(_: PathBuf) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
     Err(miette!(
         help = "use a board: `--on serial:PORT`",
         "the emulated board is driven over a Unix socket, which this system does not have"

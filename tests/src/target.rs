@@ -1,0 +1,17 @@
+//! The controller on a target: what builds its images, runs them and measures them.
+//!
+//! Responsibilities:
+//! 1. Find what builds and runs an image, and say which way was found ([`tools`]).
+//! 2. Build the images of `tests/target` ([`images`]), and weigh them ([`weight`]).
+//! 3. Run one on the emulated board ([`emulator`]), read what it has counted
+//!    ([`counts`]).
+//! 4. Let it fly the world by itself, closed loop, through power cuts ([`aloft`]).
+//! 5. Make the [`figures`], and hold them against their limits.
+
+pub mod aloft;
+pub mod counts;
+pub mod emulator;
+pub mod figures;
+pub mod images;
+pub mod tools;
+pub mod weight;

@@ -1,0 +1,97 @@
+//! The controller on its board, behind the link.
+
+#![no_std]
+#![no_main]
+
+use cortex_m_rt::{ExceptionFrame, entry, exception};
+use defmt_semihosting as _;
+use mastwright_core::board::Board;
+use mastwright_core::link::Stance;
+use mastwright_core::link::responder::{Responder, Served};
+use mastwright_target::clock::{self, Moment, TICK};
+use mastwright_target::flight::Flight;
+use mastwright_target::memory::Memory;
+use mastwright_target::uart::Uart;
+use mastwright_target::watchdog::{self, Dog};
+use mastwright_target::{crash, pins, restart, sensors, sleep, trial};
+
+const BUILD: &str = concat!("Cortex-M4F, emulated, version ", env!("CARGO_PKG_VERSION"));
+
+type Target = Responder<Memory, Flight>;
+
+#[entry]
+fn main() -> ! {
+    pins::drop_all();
+    clock::start();
+    Uart::LINK.start();
+    Uart::TRIAL.start();
+    // There is one call, so the peripherals are there.
+    if let Some(peripherals) = cortex_m::Peripherals::take() {
+        sleep::start(peripherals.SYST);
+    }
+    let board = Board::new(sensors::sensors(), pins::actuators(), Dog::start());
+    // SAFETY: the only call.
+    let memory = unsafe { Memory::take() };
+    let target = Responder::on(Flight::on(board), memory, BUILD);
+    // There is one call, so there is one.
+    if let Some(target) = cortex_m::singleton!(: Target = target) {
+        serve(target);
+    }
+    restart()
+}
+
+fn serve(target: &mut Target) -> ! {
+    defmt::info!("started");
+    Uart::LINK.write(target.greet());
+    let mut tick = Moment::now();
+    loop {
+        trial::take();
+        if let Some(byte) = Uart::LINK.read() {
+            match target.feed(byte) {
+                Served::Nothing => {}
+                // A host that is slow to listen is no stall either.
+                Served::Reply(bytes) => Uart::LINK.write_while(bytes, watchdog::feed),
+                Served::Restart => restart(),
+            }
+            hold(target);
+        } else if target.carrier().is_sound() {
+            sleep::until_woken();
+        }
+        if tick.elapsed() >= TICK {
+            tick = Moment::now();
+            target.tick();
+            hold(target);
+        }
+        // Waiting for the host is no stall. Only a board that does not obey is left to
+        // the watchdog.
+        if target.carrier().is_sound() {
+            watchdog::feed();
+        }
+    }
+}
+
+/// Keeps the outputs fail-safe unless ticks are being flown.
+fn hold(target: &mut Target) {
+    match target.stance() {
+        Stance::Running => {}
+        Stance::Idle | Stance::Held(_) => {
+            // What does not obey here will not obey in the next tick either, which says so.
+            let _ = target.carrier().fail_safe();
+        }
+    }
+}
+
+#[panic_handler]
+fn panic(info: &core::panic::PanicInfo<'_>) -> ! {
+    crash::panicked(info)
+}
+
+#[exception]
+unsafe fn HardFault(frame: &ExceptionFrame) -> ! {
+    crash::hard_fault(frame)
+}
+
+#[exception]
+unsafe fn NonMaskableInt() -> ! {
+    crash::watchdog_barked()
+}
