@@ -272,7 +272,7 @@ impl Sequencer {
             outputs.emit(Event::Intended(intention));
         }
         let next = self.next(seen, config);
-        if let State::Halted(halt) = next
+        if let Some(halt) = next.halt()
             && next != self.state
         {
             seen.active |= self.fault_of(halt);

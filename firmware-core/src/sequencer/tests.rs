@@ -59,6 +59,22 @@ fn a_whole_cycle_passes_every_step_once_and_latches_nothing() {
 }
 
 #[test]
+fn a_mast_suddenly_told_stowed_while_armed_leads_only_where_the_table_does() {
+    let mut rig = Rig::stowed();
+    rig.deploy();
+    rig.until(State::Armed, 3000);
+    rig.select(false, false, true);
+    rig.run(2);
+    rig.inputs.mast.position = Signal::fresh(Permille::ZERO);
+    rig.inputs.mast.stowed_switch = Signal::fresh(true);
+    rig.inputs.mast.deployed_switch = Signal::fresh(false);
+    rig.inputs.mast.lock_switch = Signal::fresh(false);
+    rig.tick();
+    assert_eq!(rig.sequencer.state(), State::StowDoors);
+    assert!(State::Armed.leads_to(State::StowDoors));
+}
+
+#[test]
 fn nothing_moves_after_power_up_until_a_fresh_push_is_made() {
     let mut rig = Rig::unwoken(MAST, 1000);
     rig.select(false, true, false);
