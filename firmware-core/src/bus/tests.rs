@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::signal::Signal;
-use crate::units::KiloOhms;
+use crate::units::{KiloOhms, Milliamps, Millivolts};
 
 const PACK: Millivolts = Millivolts::new(400_000);
 
