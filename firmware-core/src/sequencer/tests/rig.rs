@@ -95,6 +95,17 @@ impl Rig {
         );
     }
 
+    /// Runs as long as something holds, which must end within a minute.
+    pub(super) fn run_while(&mut self, mut holds: impl FnMut(&Self) -> bool) {
+        for _ in 0..6_000 {
+            if !holds(self) {
+                return;
+            }
+            self.tick();
+        }
+        panic!("it never ended in {:?}", self.sequencer.state());
+    }
+
     pub(super) fn select(&mut self, hold: bool, deploy: bool, stow: bool) {
         self.inputs.controls.select_hold = Signal::fresh(hold);
         self.inputs.controls.select_deploy = Signal::fresh(deploy);
