@@ -1,6 +1,11 @@
 //! The sequencer on a bench rig.
 
+mod halts;
+mod hand;
+mod rest;
 mod rig;
+mod thrust;
+mod watch;
 
 use rig::{MAST, Rig};
 
