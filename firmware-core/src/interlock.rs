@@ -477,6 +477,14 @@ mod tests {
     }
 
     #[test]
+    fn every_reason_has_words_of_its_own() {
+        let words: std::collections::BTreeSet<_> =
+            EnumSet::<Reason>::all().iter().map(Reason::words).collect();
+        assert_eq!(words.len(), EnumSet::<Reason>::all().len());
+        assert!(words.iter().all(|words| words.contains(' ')), "{words:?}");
+    }
+
+    #[test]
     fn a_denial_lists_every_reason_it_has() {
         let proven = Conditions::all() - Condition::Parked - Condition::DoorsOpen;
         assert_eq!(

@@ -474,3 +474,6 @@ impl State {
         )
     }
 }
+
+#[cfg(test)]
+mod tests;

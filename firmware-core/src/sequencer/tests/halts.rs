@@ -198,6 +198,17 @@ fn a_blade_that_leaves_its_place_above_the_bay_does_not_stop_a_mast_that_rises()
 }
 
 #[test]
+fn a_mast_on_its_way_out_asks_for_no_torque_and_leaves_open_doors_alone() {
+    let mut rig = Rig::half_way();
+    for _ in 0..100 {
+        rig.tick();
+        assert!(!rig.asks_for_torque());
+        assert_eq!(rig.outputs.drives.doors, DoorDrive::Off);
+        assert_eq!(rig.outputs.drives.motor, Motor::Short);
+    }
+}
+
+#[test]
 fn a_lock_must_show_for_its_proof_time_with_the_drive_still_on() {
     let mut rig = Rig::deploying(State::DeployMast);
     rig.run_while(|rig| rig.position() < 1000);

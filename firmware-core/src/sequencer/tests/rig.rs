@@ -3,7 +3,7 @@
 
 use crate::fault::Fault;
 use crate::inputs::Inputs;
-use crate::interlock::Condition;
+use crate::interlock::{Condition, Permission};
 use crate::outputs::{DoorDrive, Event, MastDrive, Motor, Outputs, Pace};
 use crate::signal::Signal;
 use crate::units::{
@@ -215,6 +215,16 @@ impl Rig {
 
     pub(super) fn shows(&self, fault: Fault) -> bool {
         self.outputs.indications.faults.contains(fault)
+    }
+
+    /// Torque on the blade was asked for, and denied.
+    pub(super) fn asks_for_torque(&self) -> bool {
+        self.outputs.denials.iter().any(|denial| {
+            matches!(
+                denial.permission,
+                Permission::BrakeBlade | Permission::TurnBlade | Permission::HoldBlade
+            )
+        })
     }
 
     pub(super) fn state(&self) -> State {

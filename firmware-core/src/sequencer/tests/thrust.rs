@@ -153,6 +153,10 @@ fn with_the_mast_locked_and_the_bus_dead_the_blade_is_only_slowed() {
     rig.run(100);
     assert_eq!(rig.outputs.drives.motor, Motor::Short);
     assert!(!rig.outputs.drives.motor_enable);
+    assert!(
+        !rig.asks_for_torque(),
+        "what nothing can hold is not asked for"
+    );
 }
 
 #[test]
