@@ -245,9 +245,14 @@ impl Sequencer {
         }
     }
 
+    /// Faults latched before, and those active now.
+    fn standing(&self, active: Faults) -> Faults {
+        self.latch.latched() | active
+    }
+
     /// What the faults latched so far, and those active now, leave healthy.
     fn judge_latch(&self, active: Faults, proven: &mut Conditions) {
-        let standing = self.latch.latched() | active;
+        let standing = self.standing(active);
         let free_of = |faults: Faults| standing.is_disjoint(faults);
         *proven |= Condition::MastHealthy.when(free_of(mast::FORBIDDING))
             | Condition::DoorsHealthy.when(free_of(doors::FORBIDDING))

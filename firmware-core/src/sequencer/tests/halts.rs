@@ -106,6 +106,18 @@ fn a_door_fault_that_stands_halts_the_doors_at_once() {
 }
 
 #[test]
+fn a_door_fault_that_was_there_before_halts_the_doors_as_soon_as_they_are_to_open() {
+    let mut rig = Rig::stowed();
+    rig.inputs.doors.drive_current = Signal::fresh(Milliamps::ZERO).invalidated();
+    rig.run(20);
+    assert!(rig.shows(Fault::DoorSensorLost));
+    rig.deploy();
+    rig.until(State::DeployDoors, 1000);
+    rig.run(2);
+    assert_eq!(rig.state(), State::Halted(Halt::Doors));
+}
+
+#[test]
 fn air_too_fast_for_the_doors_is_waited_for_and_then_halts() {
     let mut rig = Rig::deploying(State::DeployDoors);
     rig.airspeed(301);
