@@ -118,13 +118,11 @@ mod tests {
     fn the_opposite_way_waits_the_whole_dead_time_and_the_same_way_does_not() {
         let mut axis = Axis::default();
         axis.command(Some(Way::Out), &LIMITS);
-        let mut off = 0;
-        while !axis.rested(Way::In) {
-            assert!(axis.rested(Way::Out));
+        for _ in 0..3 {
+            assert!(axis.rested(Way::Out) && !axis.rested(Way::In));
             axis.command(None, &LIMITS);
-            off += 1;
         }
-        assert_eq!(off, 3);
+        assert!(axis.rested(Way::In));
     }
 
     #[test]
@@ -136,6 +134,15 @@ mod tests {
         axis.command(Some(Way::In), &LIMITS);
         assert!(!axis.observe(excess, &LIMITS).overloaded);
         assert!(axis.observe(excess, &LIMITS).overloaded);
+    }
+
+    #[test]
+    fn a_current_at_its_limit_is_no_excess() {
+        let mut axis = Axis::default();
+        axis.command(Some(Way::Out), &LIMITS);
+        for _ in 0..4 {
+            assert!(!axis.observe(Some(Milliamps::new(100)), &LIMITS).overloaded);
+        }
     }
 
     #[test]

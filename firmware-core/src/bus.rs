@@ -11,6 +11,10 @@
 //! Every cycle of stages passes through [`Stage::Draining`] and [`Stage::Dead`], so
 //! no closing can skip the proof that the bus was dead.
 
+mod reading;
+
+pub use reading::Reading;
+
 use crate::config::Config;
 use crate::fault::{Fault, Faults};
 use crate::inputs::{BusSensors, PACKS};
@@ -18,7 +22,7 @@ use crate::interlock::{Condition, Conditions, Permission};
 use crate::outputs::BusDrive;
 use crate::packs::{self, Packs};
 use crate::timer::{Countdown, Sustained};
-use crate::units::{Milliamps, Millivolts, Permille};
+use crate::units::Permille;
 
 /// Faults that forbid making the bus live until they are cleared on purpose.
 pub const FORBIDDING: Faults = enumset::enum_set!(
@@ -74,15 +78,6 @@ pub struct Bus {
     drained_late: bool,
 }
 
-/// What the bus sensors say in one tick, as far as they are heard.
-#[derive(Clone, Copy, Debug)]
-pub struct Reading {
-    voltage: Option<Millivolts>,
-    current: Option<Milliamps>,
-    main_closed: Option<bool>,
-    packs: packs::Shown,
-}
-
 impl Bus {
     /// A bus of which nothing is known: it drains until it is proven dead.
     #[must_use]
@@ -103,42 +98,14 @@ impl Bus {
         active: &mut Faults,
     ) -> Reading {
         let limit = config.stale_after;
-        let reading = Reading {
-            voltage: sensors.voltage.proven(limit),
-            current: sensors.current.proven(limit),
-            main_closed: sensors.main_feedback.proven(limit),
-            packs,
-        };
+        let reading = Reading::of(sensors, packs, config);
         let insulated = sensors
             .insulation
             .proves(limit, |resistance| resistance >= config.insulation_min);
 
-        if reading
-            .voltage
-            .is_some_and(|voltage| voltage < config.high_voltage)
-        {
-            *proven |= Condition::BusDead;
-        }
-        match reading.main_closed {
-            Some(false) => *proven |= Condition::MainOpen,
-            Some(true) => *proven |= Condition::MainClosed,
-            None => {}
-        }
-        if insulated {
-            *proven |= Condition::InsulationOk;
-        }
-        if reading.reaches(config.precharge_share) {
-            *proven |= Condition::Precharged;
-        }
-        if reading
-            .current
-            .is_some_and(|current| current.magnitude() <= config.inrush_max)
-        {
-            *proven |= Condition::InrushFaded;
-        }
-        if self.stage == Stage::Live && reading.proves_live(config) {
-            *proven |= Condition::BusLive;
-        }
+        *proven |= reading.proves(config)
+            | Condition::InsulationOk.when(insulated)
+            | Condition::BusLive.when(self.stage == Stage::Live && reading.proves_live(config));
         self.judge(&reading, insulated, config, active);
         reading
     }
@@ -178,10 +145,7 @@ impl Bus {
             Stage::Closing => self.close(reading, config, active),
             Stage::Live => self.serve(wanted, reading, packs, config, active),
             Stage::Opening => {
-                let faded = reading
-                    .current
-                    .is_some_and(|current| current.magnitude() <= config.open_current);
-                if faded || self.left.is_over() {
+                if reading.faded_to(config.open_current) || self.left.is_over() {
                     Stage::Draining
                 } else {
                     Stage::Opening
@@ -384,39 +348,6 @@ impl Bus {
                 main: charged,
                 ..BusDrive::default()
             },
-        }
-    }
-}
-
-impl Reading {
-    /// True when the packs are heard to give more than `limit`; what a braking motor
-    /// gives back does not count.
-    pub fn draws_more_than(&self, limit: Milliamps) -> bool {
-        self.current.is_some_and(|current| current > limit)
-    }
-
-    /// True when the bus voltage is heard and reaches this share of pack voltage.
-    fn reaches(&self, share: Permille) -> bool {
-        self.voltage
-            .zip(self.packs.reference)
-            .is_some_and(|(bus, pack)| bus >= pack.share(share))
-    }
-
-    /// True when the bus voltage is heard and falls short of this share of the voltage
-    /// of every joined pack.
-    fn lags(&self, share: Permille) -> bool {
-        self.voltage
-            .zip(self.packs.joined)
-            .is_some_and(|(bus, pack)| bus < pack.share(share))
-    }
-
-    /// True when the bus is proven live: by a voltage in range, or, while the voltage
-    /// is not heard, by two other witnesses, the main contactor's auxiliary contact and
-    /// a usable pack.
-    fn proves_live(&self, config: &Config) -> bool {
-        match self.voltage {
-            Some(voltage) => config.bus_min <= voltage && voltage <= config.bus_max,
-            None => self.main_closed == Some(true) && self.packs.reference.is_some(),
         }
     }
 }

@@ -216,12 +216,6 @@ impl Latch {
     pub fn sounding(&self) -> Faults {
         self.latched - self.silenced
     }
-
-    /// True when any of `faults` is latched.
-    #[must_use]
-    pub fn any_of(&self, faults: Faults) -> bool {
-        !self.latched.is_disjoint(faults)
-    }
 }
 
 #[cfg(test)]

@@ -245,9 +245,14 @@ impl Sequencer {
         }
     }
 
+    /// Faults latched before, and those active now.
+    fn standing(&self, active: Faults) -> Faults {
+        self.latch.latched() | active
+    }
+
     /// What the faults latched so far, and those active now, leave healthy.
     fn judge_latch(&self, active: Faults, proven: &mut Conditions) {
-        let standing = self.latch.latched() | active;
+        let standing = self.standing(active);
         let free_of = |faults: Faults| standing.is_disjoint(faults);
         *proven |= Condition::MastHealthy.when(free_of(mast::FORBIDDING))
             | Condition::DoorsHealthy.when(free_of(doors::FORBIDDING))
@@ -272,7 +277,7 @@ impl Sequencer {
             outputs.emit(Event::Intended(intention));
         }
         let next = self.next(seen, config);
-        if let State::Halted(halt) = next
+        if let Some(halt) = next.halt()
             && next != self.state
         {
             seen.active |= self.fault_of(halt);

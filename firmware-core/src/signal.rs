@@ -157,6 +157,17 @@ mod tests {
     }
 
     #[test]
+    fn a_signal_tells_its_value_and_its_age_and_an_unsound_one_the_oldest() {
+        let signal = Signal::aged(7, Age::new(5));
+        assert_eq!((signal.raw(), signal.age().ticks()), (7, 5));
+        assert_eq!(signal.older().age().ticks(), 6);
+        assert_eq!(signal.invalidated().age(), Age::OLDEST);
+        assert_eq!(signal.invalidated().raw(), 7);
+        assert!(signal.proves(LIMIT, |value| value == 7));
+        assert!(!signal.proves(LIMIT, |value| value == 8));
+    }
+
+    #[test]
     fn an_invalid_or_missing_value_proves_nothing_whatever_its_content() {
         assert_eq!(Signal::fresh(true).invalidated().proven(LIMIT), None);
         assert!(!Signal::<bool>::never().proves(LIMIT, |_| true));

@@ -4,6 +4,17 @@
 //! stowing, halted or hand-flown, maintenance. Each state says why it is entered and
 //! how it is left; [`State::ways_out`] is the same table as data, from which the
 //! diagram is made and against which every transition taken is checked.
+//!
+//! Interruptions are the same throughout a regime and are not told again at each state:
+//! - deploying: stop-and-stow leads to the first step of stowing still to be done, a
+//!   Stow intention into `Jog`, a stop by one contact alone or not heard to `Halted`;
+//! - thrust: stop-and-stow and Stow lead to the first step of stowing, a Deploy intention
+//!   while the bus is not live to `DeployPower`, a stop otherwise to `Halted`;
+//! - stowing: a Deploy intention leads into `Jog`. A stop changes nothing: it is obeyed
+//!   already.
+//!
+//! Whatever is demanded, a state never holds or turns the blade with torque unless the
+//! bus is live and the mast locked; elsewhere shorted phases slow it at the most.
 
 /// Where the sequencer stands.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -16,68 +27,87 @@ pub enum State {
     #[default]
     Waking,
     /// Entered when the controller cannot know what is safe to do by itself: after
-    /// waking anywhere but stowed, after Jog or Bench ends. Left by a fresh intention.
+    /// waking anywhere but stowed, when what was stowed is no longer proven so, after
+    /// Jog or Bench ends. Left by a fresh intention, which the bench key turns into
+    /// `Halted`; to `Halted` by a stop of one contact alone or no longer heard; to
+    /// `Stowed` when found stowed.
     Resting,
     /// Entered when the mast is proven stowed and the doors proven shut. The bus is
-    /// dead unless auxiliary charging needs it. Left by a fresh Deploy.
+    /// dead unless auxiliary charging needs it. Left by a fresh Deploy, to `Halted` if
+    /// the bench key is on; to `Resting` when no longer proven stowed for a while.
     Stowed,
 
     // Deploying.
-    /// Entered by Deploy: the bus is made live. Left when it is, or to `Halted`.
+    /// Entered by Deploy: the bus is made live. Left when it is, straight to `Deployed`
+    /// where the mast is locked; to `Halted` when overdue.
     DeployPower,
-    /// The blade is held and proven parked before the mast may leave its place. Left
-    /// when proven, or to `Halted`; passed at once where the mast is already locked.
+    /// The blade must be proven parked before the mast may leave its place, with nothing
+    /// to hold or turn it off the lock. Left when proven, or at once where the mast is
+    /// clear of the bay; to `Halted` when overdue.
     DeployPark,
-    /// The doors open. Left when proven open, or to `Halted`.
+    /// The doors open. Left when proven open; to `Halted` when overdue or by a door
+    /// fault.
     DeployDoors,
-    /// The mast is raised. Left when proven locked, or to `Halted`; a Stow intention
-    /// halts it into `Jog`.
+    /// The mast is raised, and the drive runs on for the lock's proof time once the lock
+    /// shows. Left when the lock has shown for that long; to `Halted` when overdue, by a
+    /// mast or door fault, or when the blade is not parked inside the bay.
     DeployMast,
 
     // Thrust.
-    /// Entered when the mast is proven locked. The blade is stopped and held. Left to
-    /// `Armed` once the throttle is seen at zero and the stop switch released.
+    /// Entered when the mast is proven locked, and whenever thrust is denied. The blade
+    /// is stopped and held while the bus is live. Left to `Armed` once the throttle is
+    /// seen at zero and nothing else denies thrust, to `Halted` when the lock is lost.
     Deployed,
-    /// Entered from `Deployed`, or from `Thrust` at zero throttle. Left to `Thrust` when
-    /// the throttle opens, to `Deployed` when thrust is denied, or by an intention.
+    /// Entered from `Deployed`, or from `Thrust` at zero throttle. The blade is stopped
+    /// and held. Left to `Thrust` when the throttle opens, to `Deployed` when thrust is
+    /// denied, to `Halted` when the lock is lost.
     Armed,
     /// The propeller propels as the throttle demands. Left to `Armed` at zero throttle,
-    /// to `Deployed` when thrust is denied, to `Halted` when the lock is lost, or by an
-    /// intention.
+    /// to `Deployed` when thrust is denied, to `Halted` when the lock is lost.
     Thrust,
 
     // Stowing.
-    /// Entered by Stow or stop-and-stow while the bus is not live. Left when it is, or
-    /// to `Halted`.
+    /// Entered by Stow or stop-and-stow while the bus is not live and the mast not
+    /// stowed. Left when it is live, to `Halted` when overdue.
     StowPower,
-    /// The propeller is braked. Left when slow, or to `Halted`.
+    /// The propeller is braked. Left when slow; to `Halted` when the bus is lost or when
+    /// overdue.
     StowBrake,
-    /// The blade is turned to its park angle and held. Left when proven parked, or to
-    /// `Halted`.
+    /// The blade is turned to its park angle and held, where the mast is locked; off the
+    /// lock it must stand parked already. Left when proven parked and the airspeed is in
+    /// range; to `Halted` when the bus is lost or when overdue.
     StowPark,
     /// The hold is let go while the mast is still up: in the bay no torque is allowed,
     /// so the blade must stay parked by itself. Left when it has, or to `Halted`.
     StowProve,
-    /// The mast is lowered. Left when proven stowed, or to `Halted`; a Deploy intention
-    /// halts it into `Jog`.
+    /// The mast is lowered. Left when proven stowed; to `Halted` when overdue, by a mast
+    /// or door fault, or when the blade is not parked inside the bay.
     StowMast,
-    /// The doors close. Left when proven shut, or to `Halted`.
+    /// The doors close; entered straight from the intention where the mast is stowed
+    /// already. Left when proven shut; to `Halted` when overdue or by a door fault.
     StowDoors,
 
     // Halted or hand-flown.
     /// Entered when an opposing intention interrupts a move: the pilot moves the mast
-    /// by holding the selector. Left when an end is proven, when the selector is left
-    /// alone, or by stop-and-stow.
+    /// and, where they stand in its way, the doors by holding the selector. Left with
+    /// the selector centred, when an end is proven or after it was left alone for a
+    /// while; by stop-and-stow; to `Halted` by a stop of one contact alone, by a mast
+    /// fault, or when a stop that was opposed still stands once the selector is left
+    /// alone.
     Jog,
-    /// A declared safe halt, with its reason. Nothing moves; the blade is held where
-    /// the bus allows it. Left by a fresh intention.
+    /// A declared safe halt, with its reason. Nothing moves; the blade is held where the
+    /// mast is locked and the bus live, and slowed elsewhere. Left by a fresh intention;
+    /// the bench key turns that into a halt for its own reason, as does a stop of one
+    /// contact alone or no longer heard.
     Halted(Halt),
 
     // Maintenance.
-    /// Entered at power-up on the ground by key and acknowledge together. The mast
-    /// moves slowly, while the selector is held and restraint is confirmed. Left by
-    /// turning the key off and holding acknowledge, lest a key contact that fails let
-    /// the whole chain loose on whoever stands there.
+    /// Entered at power-up on the ground by key and acknowledge together, with the throttle
+    /// at zero and the airspeed low. Mast, slowly, and doors move only while the key is on and the selector
+    /// held, the mast only while restraint is confirmed as well; the bus is dead and the
+    /// blade free. Left by turning the key off and holding acknowledge, lest a key
+    /// contact that fails let the whole chain loose on whoever stands there: to
+    /// `Resting`, or to `Halted` while a stop is demanded.
     Bench,
 }
 
@@ -216,24 +246,26 @@ impl State {
     pub const fn ways_out(self) -> &'static [WayOut] {
         match self {
             Self::Waking => ways![
-                Bench: "wake time over, key on and acknowledge held",
+                Bench: "wake time over, key on, acknowledge held, throttle at zero, airspeed low",
                 Stowed: "wake time over, mast stowed and doors shut",
                 Resting: "wake time over, otherwise",
             ],
             Self::Resting => ways![
+                Halted: "any intention with the bench key on",
                 DeployPower: "fresh deploy",
                 StowDoors: "stow or stop-and-stow, mast already stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
-                Halted: "bench key on; or stop by one contact, or no longer heard",
+                Halted: "stop by one contact, or no longer heard",
                 Stowed: "found stowed",
             ],
             Self::Halted(_) => ways![
+                Halted: "any intention with the bench key on",
                 DeployPower: "fresh deploy",
                 StowDoors: "stow or stop-and-stow, mast already stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
-                Halted: "bench key on; or stop by one contact, or no longer heard",
+                Halted: "stop by one contact, or no longer heard",
             ],
             Self::Stowed => ways![
                 Resting: "no longer proven stowed",
@@ -245,7 +277,7 @@ impl State {
                 StowBrake: "stop-and-stow, bus live",
                 StowPower: "stop-and-stow, bus not live",
                 Jog: "opposing intention",
-                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "stop switch thrown, by one contact too, or not heard",
                 Deployed: "bus live, mast locked",
                 DeployPark: "bus live",
                 Halted: "overdue",
@@ -255,7 +287,7 @@ impl State {
                 StowBrake: "stop-and-stow, bus live",
                 StowPower: "stop-and-stow, bus not live",
                 Jog: "opposing intention",
-                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "stop switch thrown, by one contact too, or not heard",
                 DeployDoors: "parked, or mast clear of the bay",
                 Halted: "overdue",
             ],
@@ -264,7 +296,7 @@ impl State {
                 StowBrake: "stop-and-stow, bus live",
                 StowPower: "stop-and-stow, bus not live",
                 Jog: "opposing intention",
-                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "stop switch thrown, by one contact too, or not heard",
                 DeployMast: "doors open",
                 Halted: "overdue, or door fault",
             ],
@@ -273,32 +305,35 @@ impl State {
                 StowBrake: "stop-and-stow, bus live",
                 StowPower: "stop-and-stow, bus not live",
                 Jog: "opposing intention",
-                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "stop switch thrown, by one contact too, or not heard",
                 Deployed: "mast locked",
                 Halted: "overdue, mast or door fault, or not parked in the bay",
             ],
             Self::Deployed => ways![
+                StowDoors: "stow or stop-and-stow, mast suddenly told stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
                 DeployPower: "fresh deploy, bus not live",
-                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "stop switch thrown, by one contact too, or not heard",
                 Halted: "lock lost",
                 Armed: "throttle at zero, nothing else denies thrust",
             ],
             Self::Armed => ways![
+                StowDoors: "stow or stop-and-stow, mast suddenly told stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
                 DeployPower: "fresh deploy, bus not live",
-                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "stop switch thrown, by one contact too, or not heard",
                 Halted: "lock lost",
                 Deployed: "thrust denied",
                 Thrust: "throttle open",
             ],
             Self::Thrust => ways![
+                StowDoors: "stow or stop-and-stow, mast suddenly told stowed",
                 StowBrake: "stow or stop-and-stow, bus live",
                 StowPower: "stow or stop-and-stow, bus not live",
                 DeployPower: "fresh deploy, bus not live",
-                Halted: "stop switch thrown, or thrown by one contact",
+                Halted: "stop switch thrown, by one contact too, or not heard",
                 Halted: "lock lost",
                 Deployed: "thrust denied",
                 Armed: "throttle at zero",
@@ -310,18 +345,20 @@ impl State {
             ],
             Self::StowBrake => ways![
                 Jog: "opposing intention",
+                Halted: "bus lost",
                 StowPark: "shaft slow",
-                Halted: "bus lost, or overdue",
+                Halted: "overdue",
             ],
             Self::StowPark => ways![
                 Jog: "opposing intention",
+                Halted: "bus lost",
                 StowProve: "parked, airspeed in range",
-                Halted: "bus lost, or overdue",
+                Halted: "overdue",
             ],
             Self::StowProve => ways![
                 Jog: "opposing intention",
-                StowMast: "stayed parked by itself",
                 Halted: "no longer parked",
+                StowMast: "stayed parked by itself",
             ],
             Self::StowMast => ways![
                 Jog: "opposing intention",
@@ -337,14 +374,15 @@ impl State {
                 StowDoors: "stop-and-stow, mast still stowed",
                 StowBrake: "stop-and-stow, bus live",
                 StowPower: "stop-and-stow, bus not live",
-                Halted: "stop by one contact, or mast fault",
-                Deployed: "selector centred, mast locked",
+                Halted: "stop by one contact, or no longer heard; or mast fault",
                 Stowed: "selector centred, mast stowed and doors shut",
+                Halted: "selector left alone, stop still thrown",
+                Deployed: "selector centred, mast locked",
                 Resting: "selector left alone",
             ],
             Self::Bench => ways![
+                Halted: "key off and acknowledge held, stop switch thrown",
                 Resting: "key off and acknowledge held",
-                Halted: "the same, with the stop switch thrown",
             ],
         }
     }
@@ -381,6 +419,32 @@ impl State {
         }
     }
 
+    /// The reason of a declared safe halt, none in any other state.
+    #[must_use]
+    pub const fn halt(self) -> Option<Halt> {
+        match self {
+            Self::Halted(halt) => Some(halt),
+            Self::Waking
+            | Self::Resting
+            | Self::Stowed
+            | Self::DeployPower
+            | Self::DeployPark
+            | Self::DeployDoors
+            | Self::DeployMast
+            | Self::Deployed
+            | Self::Armed
+            | Self::Thrust
+            | Self::StowPower
+            | Self::StowBrake
+            | Self::StowPark
+            | Self::StowProve
+            | Self::StowMast
+            | Self::StowDoors
+            | Self::Jog
+            | Self::Bench => None,
+        }
+    }
+
     /// True while a chain of steps runs by itself (Sequenced).
     #[must_use]
     pub const fn is_moving(self) -> bool {
@@ -410,3 +474,6 @@ impl State {
         )
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -266,7 +266,7 @@ impl Controller for Deaf {
 
     fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
         let mut outputs = self.0.step(inputs, config);
-        if matches!(outputs.indications.state, State::Halted(_)) {
+        if outputs.indications.state.halt().is_some() {
             outputs.drives.mast = MastDrive::Retract(Pace::Full);
             outputs.drives.mast_power = true;
             outputs.drives.motor = Motor::Thrust(Permille::FULL);

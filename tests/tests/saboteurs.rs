@@ -33,6 +33,21 @@ fn every_saboteur_is_caught_and_the_honest_one_passes_the_same_trial() {
     compare_with_document(&table(&caught));
 }
 
+/// It drives the mast at 2.5 s; a confirmation is only given at 5 s, and lapses later.
+#[test]
+fn restraint_taken_for_granted_is_caught_though_acknowledge_was_held_to_enter_bench() {
+    let saboteur = all()
+        .find(|saboteur| saboteur.name == "takes-restraint-for-granted")
+        .expect("the table has it");
+    let caught = saboteur.catch().expect("it is caught");
+    assert!(
+        caught.breach.contains("restraint not confirmed"),
+        "{}",
+        caught.breach
+    );
+    assert!(caught.breach.contains("at 2."), "{}", caught.breach);
+}
+
 #[test]
 fn every_requirement_has_a_saboteur() {
     let broken: BTreeSet<&str> = all().map(|saboteur| saboteur.breaks).collect();

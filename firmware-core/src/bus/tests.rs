@@ -1,8 +1,10 @@
 //! Tests of the module above, by itself.
 
+mod edges;
+
 use super::*;
 use crate::signal::Signal;
-use crate::units::KiloOhms;
+use crate::units::{KiloOhms, Milliamps, Millivolts};
 
 const PACK: Millivolts = Millivolts::new(400_000);
 
@@ -16,7 +18,10 @@ struct Rig {
     kiloohms: u16,
     charges: bool,
     drains: bool,
+    /// Current on the bus, mA, where it is not that of the pre-charge.
+    load: i32,
     drive: BusDrive,
+    asked: Option<Permission>,
     seen: Faults,
 }
 
@@ -32,7 +37,9 @@ impl Rig {
             kiloohms: 1000,
             charges: true,
             drains: true,
+            load: 0,
             drive: BusDrive::default(),
+            asked: None,
             seen: Faults::empty(),
         }
     }
@@ -45,6 +52,10 @@ impl Rig {
     }
 
     fn tick(&mut self, wanted: bool) {
+        self.tick_towards(Some(wanted));
+    }
+
+    fn tick_towards(&mut self, wanted: Option<bool>) {
         let source = if self.drive.bus_is_fed() { 400 } else { 0 };
         match (self.drive.main, self.drive.precharge, self.drive.discharge) {
             (true, _, _) => self.volts = source,
@@ -55,7 +66,7 @@ impl Rig {
         let amps = if self.drive.precharge {
             (400 - self.volts) * 20
         } else {
-            0
+            self.load
         };
         let closed = self.feedback.unwrap_or(self.drive.main);
         let sensors = BusSensors {
@@ -77,8 +88,8 @@ impl Rig {
         let reading = self
             .bus
             .observe(&sensors, shown, &self.config, &mut proven, &mut active);
-        let (drive, _) = self.bus.step(
-            Some(wanted),
+        let (drive, asked) = self.bus.step(
+            wanted,
             &reading,
             &mut self.packs,
             &self.config,
@@ -86,7 +97,19 @@ impl Rig {
             &mut active,
         );
         self.drive = drive;
+        self.asked = asked;
         self.seen |= active;
+    }
+
+    /// Runs until a stage is reached, which must be within ten seconds.
+    fn until(&mut self, wanted: bool, stage: Stage) {
+        for _ in 0..1_000 {
+            if self.bus.stage() == stage {
+                return;
+            }
+            self.tick(wanted);
+        }
+        panic!("{stage:?} not reached, but {:?}", self.bus.stage());
     }
 
     fn run(&mut self, wanted: bool, ticks: u32) {

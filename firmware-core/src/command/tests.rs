@@ -1,5 +1,7 @@
 //! Tests of the module above, by itself.
 
+mod contacts;
+
 use super::*;
 use crate::signal::Signal;
 

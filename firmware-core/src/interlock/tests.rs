@@ -91,3 +91,11 @@ fn a_meaning_is_the_doc_of_its_variant_on_one_line() {
         assert!(condition.meaning().ends_with('.'), "{condition:?}");
     }
 }
+
+#[test]
+fn every_reason_has_words_of_its_own() {
+    let words: std::collections::BTreeSet<_> =
+        EnumSet::<Reason>::all().iter().map(Reason::words).collect();
+    assert_eq!(words.len(), EnumSet::<Reason>::all().len());
+    assert!(words.iter().all(|words| words.contains(' ')), "{words:?}");
+}

@@ -120,7 +120,12 @@ impl Sequencer {
         };
         outputs.drives.motor_enable = !matches!(outputs.drives.motor, Motor::Free | Motor::Short);
         self.propelled = matches!(outputs.drives.motor, Motor::Thrust(_));
-        self.gripped = matches!(outputs.drives.motor, Motor::Creep(_) | Motor::Hold(_));
+        self.gripped = match outputs.drives.motor {
+            Motor::Creep(_) | Motor::Hold(_) => true,
+            // A gripped blade that runs away is braked first: it is still that blade.
+            Motor::Brake(_) => self.gripped,
+            Motor::Free | Motor::Short | Motor::Thrust(_) => false,
+        };
         if !self.propelled {
             seen.proven |= Condition::TorqueOff;
         }

@@ -1,6 +1,11 @@
 //! The sequencer on a bench rig.
 
+mod halts;
+mod hand;
+mod rest;
 mod rig;
+mod thrust;
+mod watch;
 
 use rig::{MAST, Rig};
 
@@ -56,6 +61,22 @@ fn a_whole_cycle_passes_every_step_once_and_latches_nothing() {
     );
     assert!(rig.outputs.indications.faults.is_empty());
     assert!(rig.outputs.indications.bus_dead);
+}
+
+#[test]
+fn a_mast_suddenly_told_stowed_while_armed_leads_only_where_the_table_does() {
+    let mut rig = Rig::stowed();
+    rig.deploy();
+    rig.until(State::Armed, 3000);
+    rig.select(false, false, true);
+    rig.run(2);
+    rig.inputs.mast.position = Signal::fresh(Permille::ZERO);
+    rig.inputs.mast.stowed_switch = Signal::fresh(true);
+    rig.inputs.mast.deployed_switch = Signal::fresh(false);
+    rig.inputs.mast.lock_switch = Signal::fresh(false);
+    rig.tick();
+    assert_eq!(rig.sequencer.state(), State::StowDoors);
+    assert!(State::Armed.leads_to(State::StowDoors));
 }
 
 #[test]
@@ -177,9 +198,7 @@ fn a_blade_source_that_is_lost_stops_the_stow_short_and_says_why() {
 fn a_blade_that_leaves_its_place_in_the_bay_halts_the_mast_at_once() {
     let mut rig = Rig::thrusting();
     rig.stow();
-    while rig.position() > 300 {
-        rig.tick();
-    }
+    rig.run_while(|rig| rig.position() > 300);
     rig.inputs.propeller.angle_a = Signal::fresh(Default::default()).invalidated();
     rig.tick();
     rig.tick();
@@ -192,22 +211,22 @@ fn a_blade_that_leaves_its_place_in_the_bay_halts_the_mast_at_once() {
 fn no_torque_is_enabled_while_the_mast_is_not_locked() {
     let mut rig = Rig::stowed();
     let mut unlocked = 0;
-    let check = |rig: &Rig, unlocked: &mut u32| {
+    let mut check = |rig: &Rig| {
         if rig.position() < 1000 {
-            *unlocked += 1;
+            unlocked += 1;
             assert!(!rig.outputs.drives.motor_enable, "{:?}", rig.outputs.drives);
         }
     };
     rig.deploy();
-    while rig.sequencer.state() != State::Armed {
-        rig.tick();
-        check(&rig, &mut unlocked);
-    }
+    rig.run_while(|rig| {
+        check(rig);
+        rig.sequencer.state() != State::Armed
+    });
     rig.stow();
-    while rig.sequencer.state() != State::Stowed {
-        rig.tick();
-        check(&rig, &mut unlocked);
-    }
+    rig.run_while(|rig| {
+        check(rig);
+        rig.sequencer.state() != State::Stowed
+    });
     assert!(unlocked > 1000);
 }
 
@@ -216,7 +235,7 @@ fn a_blade_that_does_not_stay_by_itself_stops_the_stow_with_the_mast_up() {
     let mut rig = Rig::thrusting();
     rig.stow();
     rig.until(State::StowProve, 3000);
-    while rig.sequencer.state() == State::StowProve {
+    for _ in 0..200 {
         rig.angle += 30;
         rig.tick();
     }
@@ -228,9 +247,7 @@ fn a_blade_that_does_not_stay_by_itself_stops_the_stow_with_the_mast_up() {
 fn an_opposing_push_halts_and_then_hands_over_to_jog() {
     let mut rig = Rig::stowed();
     rig.deploy();
-    while rig.position() < 400 {
-        rig.tick();
-    }
+    rig.run_while(|rig| rig.position() < 400);
     rig.select(false, false, true);
     rig.run(4);
     assert_eq!(rig.sequencer.mode(), Mode::Jog);
@@ -258,9 +275,7 @@ fn an_opposing_push_halts_and_then_hands_over_to_jog() {
 fn both_end_switches_at_once_halt_the_mast_and_latch() {
     let mut rig = Rig::stowed();
     rig.deploy();
-    while rig.position() < 400 {
-        rig.tick();
-    }
+    rig.run_while(|rig| rig.position() < 400);
     for _ in 0..20 {
         rig.inputs.mast.stowed_switch = Signal::fresh(true);
         rig.inputs.mast.deployed_switch = Signal::fresh(true);
@@ -280,9 +295,7 @@ fn both_end_switches_at_once_halt_the_mast_and_latch() {
 fn a_mast_that_draws_too_much_is_switched_off_and_can_be_tried_again_on_purpose() {
     let mut rig = Rig::stowed();
     rig.deploy();
-    while rig.position() < 400 {
-        rig.tick();
-    }
+    rig.run_while(|rig| rig.position() < 400);
     rig.inputs.mast.drive_current = Signal::fresh(Milliamps::new(50_000));
     rig.run(30);
     assert_eq!(rig.outputs.drives.mast, MastDrive::Off);

@@ -211,7 +211,7 @@ impl Sequencer {
         if seen.said.stop_fresh {
             return State::Halted(Halt::StopThrown);
         }
-        if !self.standing(seen).is_disjoint(mast::FORBIDDING) {
+        if !self.standing(seen.active).is_disjoint(mast::FORBIDDING) {
             return State::Halted(Halt::MastFault);
         }
         match seen.said.selector {
@@ -247,7 +247,7 @@ impl Sequencer {
 
     /// What ends a mast move short of its end, if anything does.
     fn mast_trouble(&self, seen: &Seen) -> State {
-        let standing = self.standing(seen);
+        let standing = self.standing(seen.active);
         let strike = !seen.proves(Condition::Parked) && !seen.proves(Condition::MastClear);
         if seen.active.contains(Fault::MastOverdue) {
             State::Halted(Halt::MastOverdue)
@@ -268,16 +268,11 @@ impl Sequencer {
     fn door_trouble(&self, seen: &Seen) -> State {
         if !seen.proves(Condition::AirspeedInRange) {
             self.stay_or(Halt::TooFast)
-        } else if self.standing(seen).is_disjoint(doors::FORBIDDING) {
+        } else if self.standing(seen.active).is_disjoint(doors::FORBIDDING) {
             self.stay_or(Halt::Doors)
         } else {
             State::Halted(Halt::Doors)
         }
-    }
-
-    /// Faults latched before, and those active now.
-    fn standing(&self, seen: &Seen) -> Faults {
-        self.latch.latched() | seen.active
     }
 }
 

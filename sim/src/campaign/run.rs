@@ -154,12 +154,8 @@ fn told(frame: &Frame, faultless: &Done) -> Option<String> {
         return Some("HeatWarning".to_owned());
     }
     let state = indications.state;
-    if let State::Halted(reason) = state
-        && state != faultless.indications.state
-    {
-        return Some(format!("{}:{reason:?}", state.name()));
-    }
-    None
+    let newly_halted = state.halt().is_some() && state != faultless.indications.state;
+    newly_halted.then(|| in_words(state))
 }
 
 /// Nothing is driven or under way, and mast and doors stand still. The blade may turn
@@ -295,10 +291,12 @@ pub(super) fn final_state(frame: &Frame) -> String {
     if !frame.powered {
         return "no supply".to_owned();
     }
-    let state = frame.outputs.indications.state;
-    if let State::Halted(reason) = state {
-        format!("{}:{reason:?}", state.name())
-    } else {
-        state.name().to_owned()
+    in_words(frame.outputs.indications.state)
+}
+
+fn in_words(state: State) -> String {
+    match state.halt() {
+        Some(reason) => format!("{}:{reason:?}", state.name()),
+        None => state.name().to_owned(),
     }
 }

@@ -227,7 +227,7 @@ impl Rule for HaltIsStill {
     #[inline]
     fn judge(&mut self, now: &Moment<'_>) -> Finding {
         let before = self.halted;
-        self.halted = matches!(now.state(), State::Halted(_)) && now.frame.powered;
+        self.halted = now.state().halt().is_some() && now.frame.powered;
         if self.halted && before && (now.mast_driven || now.doors_driven) {
             return Finding::broken("mast or doors were driven in a declared safe halt");
         }

@@ -67,10 +67,49 @@ impl Rule for MastAgainstDoors {
 /// controller can be set to and its filtering.
 const RESTRAINED: u32 = 66 * SECOND;
 
+/// Whether the crew has confirmed restraint: by a press of acknowledge that began while
+/// Bench was shown. The one that was held in order to enter Bench says nothing of it.
+#[derive(Clone, Copy, Debug)]
+struct Restraint {
+    /// The frame before showed Bench.
+    shown: bool,
+    /// The button is down by a press that counts.
+    pressed: bool,
+    /// No press that counts has lasted.
+    unconfirmed: Run,
+}
+
+impl Default for Restraint {
+    fn default() -> Self {
+        Self {
+            shown: false,
+            pressed: false,
+            unconfirmed: Run::FOREVER,
+        }
+    }
+}
+
+impl Restraint {
+    /// Takes a frame's word for Bench and the button; true while restraint is confirmed.
+    #[inline]
+    fn feed(&mut self, bench: bool, acknowledging: u32) -> bool {
+        if !bench {
+            *self = Self::default();
+            return false;
+        }
+        let began = self.shown && acknowledging == 1;
+        self.pressed = acknowledging > 0 && (self.pressed || began);
+        self.shown = true;
+        self.unconfirmed.feed(!self.pressed) <= RESTRAINED
+    }
+}
+
 /// SR-02. Met while the mast is driven below the clearance position, and in Bench
-/// anywhere. The crew confirms restraint by a press of acknowledge.
+/// anywhere.
 #[derive(Clone, Copy, Debug, Default)]
-pub(super) struct ParkedBelowClearance;
+pub(super) struct ParkedBelowClearance {
+    restraint: Restraint,
+}
 
 impl Rule for ParkedBelowClearance {
     const ID: &'static str = "SR-02";
@@ -78,11 +117,12 @@ impl Rule for ParkedBelowClearance {
     #[inline]
     fn judge(&mut self, now: &Moment<'_>) -> Finding {
         let bench = now.state() == State::Bench;
+        let restrained = self.restraint.feed(bench, now.past.acknowledging.ticks());
         let inside = now.frame.truth.mast.position < now.limits.clearance_position;
         if !now.mast_driven || !(inside || bench) {
             return Finding::Idle;
         }
-        if bench && now.past.unacknowledged.ticks() > RESTRAINED {
+        if bench && !restrained {
             return Finding::broken("the mast was driven in Bench, restraint not confirmed");
         }
         if inside && now.past.unparked.ticks() > REACTION {
@@ -312,18 +352,57 @@ mod tests {
 
     #[test]
     fn in_bench_the_mast_is_driven_only_after_restraint_is_confirmed() {
-        let driven = with(&half_out(), |f| {
+        let rest = with(&half_out(), |f| {
             f.outputs.indications.state = State::Bench;
+        });
+        let driven = with(&rest, |f| {
             f.outputs.drives.mast = MastDrive::Retract(Pace::Slow);
         });
-        let rest = half_out();
         let confirmed = with(&rest, |f| f.controls.acknowledge = true);
         assert!(breaks("SR-02", &[(9, &rest), (1, &driven)]));
-        assert!(holds("SR-02", &[(9, &confirmed), (99, &driven)]));
+        assert!(holds(
+            "SR-02",
+            &[(1, &rest), (9, &confirmed), (99, &driven)]
+        ));
         assert!(breaks(
             "SR-02",
-            &[(9, &confirmed), (6600, &rest), (1, &driven)]
+            &[(1, &rest), (9, &confirmed), (6600, &rest), (1, &driven)]
         ));
+    }
+
+    #[test]
+    fn an_acknowledge_pressed_before_bench_was_shown_confirms_no_restraint() {
+        let bench = with(&half_out(), |f| {
+            f.outputs.indications.state = State::Bench;
+        });
+        let before = with(&half_out(), |f| f.controls.acknowledge = true);
+        let held_on = with(&bench, |f| f.controls.acknowledge = true);
+        let driven = with(&bench, |f| {
+            f.outputs.drives.mast = MastDrive::Extend(Pace::Slow);
+        });
+        let [first, second, third] = [(50, &before), (50, &held_on), (10, &bench)];
+        assert!(breaks("SR-02", &[first, second, third, (1, &driven)]));
+        let confirmed = (5, &held_on);
+        assert!(holds(
+            "SR-02",
+            &[first, second, third, confirmed, (99, &driven)]
+        ));
+        let reset = (1, &before);
+        assert!(
+            breaks(
+                "SR-02",
+                &[
+                    first,
+                    second,
+                    third,
+                    confirmed,
+                    reset,
+                    (1, &bench),
+                    (1, &driven)
+                ]
+            ),
+            "Bench was left and entered again in between"
+        );
     }
 
     #[test]

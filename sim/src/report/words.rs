@@ -22,26 +22,9 @@ pub fn phase(frame: &Frame) -> &'static str {
 #[must_use]
 pub fn state(state: State) -> String {
     let name = state.name();
-    match state {
-        State::Halted(halt) => format!("{name}: {}; way out: {}", halt.words(), halt.way_out()),
-        State::Waking
-        | State::Resting
-        | State::Stowed
-        | State::DeployPower
-        | State::DeployPark
-        | State::DeployDoors
-        | State::DeployMast
-        | State::Deployed
-        | State::Armed
-        | State::Thrust
-        | State::StowPower
-        | State::StowBrake
-        | State::StowPark
-        | State::StowProve
-        | State::StowMast
-        | State::StowDoors
-        | State::Jog
-        | State::Bench => format!("{name}: {}", meaning(state)),
+    match state.halt() {
+        Some(halt) => format!("{name}: {}; way out: {}", halt.words(), halt.way_out()),
+        None => format!("{name}: {}", meaning(state)),
     }
 }
 

@@ -142,7 +142,7 @@ impl Test {
                 passed
             }
             Self::State(state) => frame.powered && std::mem::discriminant(&told.state) == *state,
-            Self::Halt(halt) => told.state == State::Halted(*halt),
+            Self::Halt(halt) => told.state.halt() == Some(*halt),
             Self::Mode(mode) => frame.powered && told.mode == *mode,
             Self::Fault(fault) => told.faults.contains(*fault),
             Self::Regime(regime) => match regime {

@@ -11,7 +11,6 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
-use mastwright_core::State;
 use mastwright_tests::flown::{self, Flown};
 use mastwright_tests::mission::{Ending, Mission};
 use mastwright_tests::pilot::{self, Plan};
@@ -105,7 +104,7 @@ fn faults_of(plan: Plan, mission: &Mission) -> (Vec<String>, String) {
     let mut faults: Vec<String> = flown.verdict.broken().map(short).collect();
     if plan.ending == Ending::Recovery {
         faults.extend(flown.recovered().err());
-        if let State::Halted(halt) = flown.last.outputs.indications.state {
+        if let Some(halt) = flown.last.outputs.indications.state.halt() {
             faults.push(format!("end Halted({halt:?})"));
         }
     }

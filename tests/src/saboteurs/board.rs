@@ -1,17 +1,15 @@
 //! SR-16 on the board: the check that a late tick leaves everything off, and a board
 //! that carries on.
 
-#[path = "../../../firmware-core/tests/rig/mod.rs"]
+#[path = "../../../firmware-core/tests/board_mock/rig.rs"]
 #[expect(dead_code, reason = "the rig serves the board's own tests too")]
 mod rig;
 
-use mastwright_core::Outputs;
 use mastwright_core::board::Switches;
-use mastwright_core::outputs::{BusDrive, DoorDrive, Drives, Fans, MastDrive, Motor, Pace};
-use mastwright_core::units::Permille;
+use mastwright_core::outputs::Motor;
 
 use super::{Saboteur, Trial};
-use rig::{Bench, Clock};
+use rig::{Bench, Clock, commanding, everything};
 
 pub(super) const TABLE: &[Saboteur] = &[Saboteur {
     name: "never-looks-at-the-clock",
@@ -29,12 +27,12 @@ pub(super) const TABLE: &[Saboteur] = &[Saboteur {
 fn late_tick_is_safe(as_seen: fn() -> Clock) -> Result<(), String> {
     let bench = Bench::default();
     let mut board = bench.board();
-    board.tick_with(&mut Clock::on_time(), |_| everything());
+    board.tick_with(&mut Clock::on_time(), commanding(everything()));
     if bench.with(|state| state.high).is_empty() {
         return Err("a tick in time switches nothing on: the check shows nothing".to_owned());
     }
     bench.done();
-    board.tick_with(&mut as_seen(), |_| everything());
+    board.tick_with(&mut as_seen(), commanding(everything()));
     let high = bench.with(|state| state.high);
     if high != Switches::empty() {
         return Err(format!("after a late tick these switches are on: {high:?}"));
@@ -46,27 +44,4 @@ fn late_tick_is_safe(as_seen: fn() -> Clock) -> Result<(), String> {
         return Err("after a late tick the watchdog is fed".to_owned());
     }
     Ok(())
-}
-
-/// As much as can be on at once.
-fn everything() -> Outputs {
-    Outputs {
-        drives: Drives {
-            motor: Motor::Thrust(Permille::FULL),
-            motor_enable: true,
-            mast: MastDrive::Extend(Pace::Slow),
-            doors: DoorDrive::Open,
-            mast_power: true,
-            door_power: true,
-            bus: BusDrive {
-                packs: [true; 2],
-                precharge: true,
-                main: true,
-                discharge: true,
-            },
-            fans: Fans::Off,
-            aux_charger: true,
-        },
-        ..Outputs::default()
-    }
 }

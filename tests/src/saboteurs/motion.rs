@@ -308,7 +308,7 @@ struct MovesInHalt;
 
 impl Tamper for MovesInHalt {
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
-        if matches!(outputs.indications.state, State::Halted(_)) {
+        if outputs.indications.state.halt().is_some() {
             raise(outputs);
         }
     }

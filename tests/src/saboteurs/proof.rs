@@ -93,7 +93,7 @@ struct WaitsForEver;
 
 impl Tamper for WaitsForEver {
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
-        if matches!(outputs.indications.state, State::Halted(_)) {
+        if outputs.indications.state.halt().is_some() {
             outputs.indications.state = State::StowPark;
         }
     }

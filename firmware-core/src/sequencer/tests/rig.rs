@@ -1,7 +1,9 @@
 //! A bench rig: the simplest mast, doors, blade and bus that answer the drives. It
 //! knows no physics; it moves what is driven, so that the sequencer has something to see.
 
+use crate::fault::Fault;
 use crate::inputs::Inputs;
+use crate::interlock::{Condition, Permission};
 use crate::outputs::{DoorDrive, Event, MastDrive, Motor, Outputs, Pace};
 use crate::signal::Signal;
 use crate::units::{
@@ -23,6 +25,20 @@ pub(super) struct Rig {
     pub(super) angle: i32,
     pub(super) speed: i32,
     bus: i32,
+    /// What a test breaks.
+    pub(super) broken: Broken,
+}
+
+/// What does not answer its drive.
+#[derive(Default)]
+pub(super) struct Broken {
+    pub(super) mast: bool,
+    pub(super) doors: bool,
+    pub(super) bus: bool,
+    /// The wind turns the blade, whatever is done about it.
+    pub(super) blade: bool,
+    /// Current on the bus beyond that of the pre-charge, mA.
+    pub(super) load: i32,
 }
 
 pub(super) const MAST: i32 = 100_000;
@@ -51,6 +67,7 @@ impl Rig {
             angle: 0,
             speed: 0,
             bus: 0,
+            broken: Broken::default(),
         };
         rig.sense();
         rig
@@ -93,6 +110,17 @@ impl Rig {
             self.outputs.denials,
             self.outputs.indications.faults
         );
+    }
+
+    /// Runs as long as something holds, which must end within a minute.
+    pub(super) fn run_while(&mut self, mut holds: impl FnMut(&Self) -> bool) {
+        for _ in 0..6_000 {
+            if !holds(self) {
+                return;
+            }
+            self.tick();
+        }
+        panic!("it never ended in {:?}", self.sequencer.state());
     }
 
     pub(super) fn select(&mut self, hold: bool, deploy: bool, stow: bool) {
@@ -140,6 +168,69 @@ impl Rig {
         self.run(5);
     }
 
+    /// Armed, the throttle at zero.
+    pub(super) fn armed() -> Self {
+        let mut rig = Self::stowed();
+        rig.deploy();
+        rig.until(State::Armed, 3000);
+        rig
+    }
+
+    /// In a state on the way out.
+    pub(super) fn deploying(state: State) -> Self {
+        let mut rig = Self::stowed();
+        rig.deploy();
+        rig.until(state, 3000);
+        rig
+    }
+
+    /// In a state on the way in, the mast up at first.
+    pub(super) fn stowing(state: State) -> Self {
+        let mut rig = Self::thrusting();
+        rig.stow();
+        rig.until(state, 3000);
+        rig
+    }
+
+    /// The mast half way up, deploying.
+    pub(super) fn half_way() -> Self {
+        let mut rig = Self::deploying(State::DeployMast);
+        rig.run_while(|rig| rig.position() < 400);
+        rig
+    }
+
+    /// The mast is found here, in permille, whatever drove it.
+    pub(super) fn lower_to(&mut self, position: i32) {
+        self.mast = position * 100;
+        self.sense();
+    }
+
+    pub(super) fn airspeed(&mut self, decimetres: i16) {
+        self.inputs.airspeed = Signal::fresh(DeciMetresPerSecond::new(decimetres));
+    }
+
+    pub(super) fn proves(&self, condition: Condition) -> bool {
+        self.outputs.proven.contains(condition)
+    }
+
+    pub(super) fn shows(&self, fault: Fault) -> bool {
+        self.outputs.indications.faults.contains(fault)
+    }
+
+    /// Torque on the blade was asked for, and denied.
+    pub(super) fn asks_for_torque(&self) -> bool {
+        self.outputs.denials.iter().any(|denial| {
+            matches!(
+                denial.permission,
+                Permission::BrakeBlade | Permission::TurnBlade | Permission::HoldBlade
+            )
+        })
+    }
+
+    pub(super) fn state(&self) -> State {
+        self.sequencer.state()
+    }
+
     pub(super) fn thrust(&self) -> bool {
         matches!(self.outputs.drives.motor, Motor::Thrust(_))
     }
@@ -155,14 +246,14 @@ impl Rig {
             Pace::Full => 100,
             Pace::Slow => 25,
         };
-        if drives.mast_power {
+        if drives.mast_power && !self.broken.mast {
             self.mast += match drives.mast {
                 MastDrive::Off => 0,
                 MastDrive::Extend(at) => pace(at),
                 MastDrive::Retract(at) => -pace(at),
             };
         }
-        if drives.door_power {
+        if drives.door_power && !self.broken.doors {
             self.doors += match drives.doors {
                 DoorDrive::Off => 0,
                 DoorDrive::Open => 5,
@@ -172,6 +263,7 @@ impl Rig {
         self.mast = self.mast.clamp(0, MAST);
         self.doors = self.doors.clamp(0, DOORS);
         match drives.motor {
+            _ if self.broken.blade => {}
             Motor::Free => {}
             Motor::Thrust(_) => self.speed = 2000,
             Motor::Short | Motor::Brake(_) => self.speed = (self.speed - 20).max(0),
@@ -185,6 +277,7 @@ impl Rig {
         self.angle = (self.angle + self.speed * 6).rem_euclid(36_000);
         let source = 400_000;
         self.bus = match (drives.bus.main, drives.bus.precharge, drives.bus.discharge) {
+            _ if self.broken.bus => 0,
             (true, _, _) => source,
             (false, true, _) => self.bus + (source - self.bus) / 6,
             (false, false, true) => self.bus - self.bus / 50,
@@ -223,7 +316,11 @@ impl Rig {
         let precharge = self.outputs.drives.bus.precharge && !self.outputs.drives.bus.main;
         show(
             &mut bus.current,
-            Milliamps::new(if precharge { charging } else { 0 }),
+            Milliamps::new(if precharge {
+                charging
+            } else {
+                self.broken.load
+            }),
         );
         show(&mut bus.main_feedback, self.outputs.drives.bus.main);
     }

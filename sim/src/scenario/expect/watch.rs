@@ -229,26 +229,9 @@ fn list(faults: Faults) -> String {
 }
 
 fn state_words(state: State) -> String {
-    match state {
-        State::Halted(halt) => format!("Halted ({})", halt.words()),
-        State::Waking
-        | State::Resting
-        | State::Stowed
-        | State::DeployPower
-        | State::DeployPark
-        | State::DeployDoors
-        | State::DeployMast
-        | State::Deployed
-        | State::Armed
-        | State::Thrust
-        | State::StowPower
-        | State::StowBrake
-        | State::StowPark
-        | State::StowProve
-        | State::StowMast
-        | State::StowDoors
-        | State::Jog
-        | State::Bench => state.name().to_owned(),
+    match state.halt() {
+        Some(halt) => format!("Halted ({})", halt.words()),
+        None => state.name().to_owned(),
     }
 }
 

@@ -11,7 +11,10 @@ use mastwright_core::board::{
     NoReading, NotObeyed, Pack, Ports, Reading, Relays, Sensors, ShareOf, SpeedSource, Switch,
     Switches, TemperatureOf, VoltageOf, Watchdog,
 };
-use mastwright_core::outputs::Motor;
+use mastwright_core::inputs::Inputs;
+use mastwright_core::outputs::{
+    BusDrive, DoorDrive, Drives, Fans, MastDrive, Motor, Outputs, Pace,
+};
 use mastwright_core::units::{
     CentiDegrees, DeciCelsius, DeciMetresPerSecond, KiloOhms, Milliamps, Millivolts, Permille, Rpm,
 };
@@ -317,5 +320,33 @@ impl Deadline for Clock {
         let late = self.0[self.1.min(1)];
         self.1 += 1;
         late
+    }
+}
+
+/// A controller that commands these drives, whatever it reads.
+pub(crate) fn commanding(drives: Drives) -> impl FnOnce(&Inputs) -> Outputs {
+    move |_| Outputs {
+        drives,
+        ..Outputs::default()
+    }
+}
+
+/// As much as can be on at once.
+pub(crate) fn everything() -> Drives {
+    Drives {
+        motor: Motor::Thrust(Permille::FULL),
+        motor_enable: true,
+        mast: MastDrive::Extend(Pace::Slow),
+        doors: DoorDrive::Open,
+        mast_power: true,
+        door_power: true,
+        bus: BusDrive {
+            packs: [true; 2],
+            precharge: true,
+            main: true,
+            discharge: true,
+        },
+        fans: Fans::Off,
+        aux_charger: true,
     }
 }
