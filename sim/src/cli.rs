@@ -130,7 +130,8 @@ impl Run {
 #[must_use]
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
-    let mut out = Patient::new(std::io::stdout().lock());
+    // Not locked for good: whoever gives a terminal back writes from another thread.
+    let mut out = Patient::new(std::io::stdout());
     let done = match cli.command {
         None => run::run(&Run::demonstration(), &mut out),
         Some(Command::Run(run)) => run::run(&run, &mut out),

@@ -29,9 +29,9 @@ use super::app::App;
 const FRAME: Duration = Duration::from_millis(33);
 /// Longest wait for a key: how late a signal may be seen.
 const IDLE: Duration = Duration::from_millis(200);
-/// How long after a signal the program may take to end by itself. A terminal that is gone
-/// can keep it in a read or write for ever.
-const GRACE: Duration = Duration::from_secs(1);
+/// How long after a signal the program may take to end by itself, and then to give the
+/// terminal back. A terminal that is gone can keep it in a read or write for ever.
+const GRACE: Duration = Duration::from_millis(500);
 /// The exit code after a signal, as shells give it after SIGINT.
 pub const INTERRUPTED: u8 = 130;
 
@@ -62,7 +62,9 @@ impl Interrupt {
         let _ = ctrlc::set_handler(move || {
             flag.store(true, Ordering::Relaxed);
             std::thread::sleep(GRACE);
-            restore();
+            // Apart: whoever is stuck may be so while it writes, and hold the output.
+            std::thread::spawn(restore);
+            std::thread::sleep(GRACE);
             std::process::exit(i32::from(INTERRUPTED));
         });
         asked
