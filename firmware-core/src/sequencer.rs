@@ -75,12 +75,12 @@ struct Seen {
 }
 
 impl Sequencer {
-    /// A controller that has just been given power. `retained` are the faults latched
-    /// before power was lost: a reset must not clear what nobody cleared on purpose.
+    /// A controller that has just been given power, in [`State::Waking`], which is the
+    /// default. `retained` are the faults latched before power was lost: a reset must not
+    /// clear what nobody cleared on purpose.
     #[must_use]
     pub fn wake(retained: Faults, config: &Config) -> Self {
         Self {
-            state: State::Waking,
             left: Countdown::of(config.wake_time.ticks()),
             bus: Bus::unknown(config),
             latch: Latch::holding(retained),

@@ -237,6 +237,17 @@ fn the_stop_switch_or_the_key_withdraws_restraint_at_once() {
 }
 
 #[test]
+fn with_the_key_turned_off_in_bench_not_even_the_doors_move() {
+    let mut rig = in_bench();
+    rig.inputs.controls.bench_key = Signal::fresh(false);
+    rig.select(false, true, false);
+    for _ in 0..300 {
+        rig.tick();
+        assert_eq!(rig.outputs.drives.doors, DoorDrive::Off);
+    }
+}
+
+#[test]
 fn a_press_while_the_mast_moves_neither_confirms_nor_withdraws() {
     let mut rig = restrained();
     rig.acknowledge(5);
