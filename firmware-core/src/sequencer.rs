@@ -357,6 +357,37 @@ impl Sequencer {
     }
 }
 
+#[cfg(feature = "walk")]
+impl Sequencer {
+    /// Leads a visitor through everything that decides.
+    pub fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
+        use crate::walk::Timer;
+        visitor.choice(&mut self.state, State::COUNT);
+        visitor.countdown(Timer::State, &mut self.left);
+        visitor.countdown(Timer::Restraint, &mut self.restraint);
+        let settled = if self.state == State::DeployMast {
+            config.lock_proof
+        } else {
+            config.fault_after
+        };
+        visitor.sustained(Timer::Settling, &mut self.settling, settled.ticks());
+        visitor.flag(&mut self.propelled);
+        visitor.flag(&mut self.gripped);
+        let after = config.fault_after.ticks();
+        visitor.sustained(Timer::MotorUnasked, &mut self.motor_unasked, after);
+        let ran_away = config.debounce.ticks();
+        visitor.sustained(Timer::MotorRunaway, &mut self.motor_runaway, ran_away);
+        visitor.hysteresis(&mut self.too_fast);
+        self.pilot.walk(visitor, config);
+        self.mast.walk(visitor, config);
+        self.doors.walk(visitor, config);
+        self.propeller.walk(visitor, config);
+        self.bus.walk(visitor, config);
+        self.packs.walk(visitor, config);
+        self.latch.walk(visitor);
+    }
+}
+
 /// How long a state may last before it is overdue; zero where time does not matter.
 fn time_limit(state: State, config: &Config) -> Ticks {
     match state {
