@@ -306,9 +306,7 @@ mod walk {
     impl Pilot {
         pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
             let (settled, candidate, left) = self.selector.parts();
-            visitor.choice(settled, 4);
-            visitor.choice(candidate, 4);
-            visitor.countdown(Timer::Selector, left);
+            visitor.selector(settled, candidate, left);
             visitor.flag(&mut self.seen_centred);
             visitor.flag(&mut self.centred);
             visitor.flag(&mut self.ready);

@@ -13,6 +13,7 @@
 
 use enumset::{EnumSet, EnumSetType};
 
+use crate::command::Selector;
 use crate::fault::{Fault, Faults};
 use crate::timer::{Countdown, Sustained};
 use crate::units::{Permille, Ticks};
@@ -31,8 +32,6 @@ pub enum Timer {
     MotorUnasked,
     /// A slow blade ran away.
     MotorRunaway,
-    /// Debouncing of the selector.
-    Selector,
     /// No stop contact was heard.
     StopLost,
     /// Dead time of the mast drive.
@@ -96,24 +95,34 @@ pub trait Choice: Copy {
     fn numbered(number: u8) -> Self;
 }
 
-/// What is done with each item of memory.
+/// What is done with each item of memory; what a visitor leaves out, it passes by.
 pub trait Visitor {
     /// A flag.
-    fn flag(&mut self, flag: &mut bool);
+    fn flag(&mut self, _flag: &mut bool) {}
+
     /// Which of two readings a value within a band stands for: what it was before.
-    fn hysteresis(&mut self, side: &mut bool);
+    fn hysteresis(&mut self, _side: &mut bool) {}
+
     /// One of `count` values.
-    fn choice<T: Choice>(&mut self, value: &mut T, count: u8);
+    fn choice<T: Choice>(&mut self, _value: &mut T, _count: u8) {}
+
     /// A countdown: guards ask only whether it is over.
-    fn countdown(&mut self, timer: Timer, left: &mut Countdown);
+    fn countdown(&mut self, _timer: Timer, _left: &mut Countdown) {}
+
     /// A condition that lasts: guards ask only whether it has held for `limit`.
-    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks);
+    fn sustained(&mut self, _timer: Timer, _held: &mut Sustained, _limit: Ticks) {}
+
     /// The position that the mast's motion is compared with when its window is over.
-    fn reference(&mut self, position: &mut Option<Permille>);
-    /// The latched faults that forbid something.
-    fn latched(&mut self, faults: &mut Faults);
+    fn reference(&mut self, _position: &mut Option<Permille>) {}
+
+    /// The latched faults, of which those in [`DECISIVE`] forbid something.
+    fn latched(&mut self, _faults: &mut Faults) {}
+
+    /// The mast selector: what counts, what was last read, the time until that counts.
+    fn selector(&mut self, _settled: &mut Selector, _last: &mut Selector, _left: &mut Countdown) {}
+
     /// Everything that is remembered of the acknowledge button.
-    fn acknowledge(&mut self, button: Button<'_>);
+    fn acknowledge(&mut self, _button: Button<'_>) {}
 }
 
 /// What is remembered of the acknowledge button.
@@ -135,5 +144,8 @@ pub struct Button<'a> {
 
 /// The faults that forbid something while they are latched; the others only tell.
 pub const DECISIVE: Faults = enumset::enum_set!(
-    crate::mast::FORBIDDING | crate::doors::FORBIDDING | crate::bus::FORBIDDING | Fault::MotorUnasked
+    crate::mast::FORBIDDING
+        | crate::doors::FORBIDDING
+        | crate::bus::FORBIDDING
+        | Fault::MotorUnasked
 );

@@ -1,0 +1,3 @@
+//! Exhaustive exploration.
+
+pub mod memory;

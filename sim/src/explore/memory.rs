@@ -1,0 +1,293 @@
+//! The controller's memory, reduced to what its guards can tell apart, and packed.
+//!
+//! A timer is stored as over or not. Its exact value is never needed: before a step, any
+//! set of running timers may be chosen to run out in it ([`prepare`]), and after the step
+//! it is seen which timers moved ([`moved`]). A guard asks only whether a timer is over,
+//! so every real value behaves like one of the two.
+//!
+//! | item | stored | before a step |
+//! |---|---|---|
+//! | countdown | over, or running | running: [`RUNNING`], or 1 when it is to run out |
+//! | sustained condition | held for its limit, or not | 0, or one short of the limit |
+//! | mast reference | there, or not | where the mast is, or as far off as chosen |
+//! | acknowledge button | nothing | up, just pressed, or held: chosen anew each step |
+//! | side of a hysteresis | nothing | what it covers is chosen anew by its reading |
+//! | selector | the settled value | what it read last is that, or settles in this step |
+//! | latched faults | those that forbid something | the same |
+
+use mastwright_core::command::Selector;
+use mastwright_core::timer::{Countdown, Sustained};
+use mastwright_core::units::{Permille, Ticks};
+use mastwright_core::walk::{Button, Choice, DECISIVE, Timer, Timers, Visitor};
+use mastwright_core::{Config, Fault, Faults, Sequencer};
+
+/// A running countdown, in ticks: longer than any that settings allow, so that one that
+/// was started in a step is never taken for one that ran in it.
+const RUNNING: Ticks = Ticks::new(60_001);
+const RUN: Ticks = Ticks::new(60_000);
+
+/// How many bits the packed memory takes.
+pub const BITS: u32 = 86;
+
+/// What the acknowledge button does in a step, and since when.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Acknowledge {
+    /// It is up.
+    #[default]
+    Up,
+    /// It goes down, and counts as pressed.
+    Pressed,
+    /// It has been held for as long as it takes to clear faults.
+    Held,
+}
+
+/// What is chosen of the memory before a step.
+#[derive(Clone, Copy, Debug)]
+pub struct Chosen {
+    /// The timers that run out in it.
+    pub ripe: Timers,
+    /// The acknowledge button.
+    pub acknowledge: Acknowledge,
+    /// The selector's reading, which settles in this step.
+    pub selector: Selector,
+    /// Where the mast was at the beginning of its window of motion.
+    pub reference: Permille,
+}
+
+/// Packs the memory of a controller, as far as it decides.
+#[must_use]
+pub fn pack(controller: &Sequencer, config: &Config) -> u128 {
+    let mut packer = Packer { bits: 0, at: 0 };
+    let mut copy = *controller;
+    copy.walk(&mut packer, config);
+    debug_assert_eq!(packer.at, BITS);
+    packer.bits
+}
+
+/// The controller of a packed memory: every running timer runs, none has moved.
+#[must_use]
+pub fn unpack(bits: u128, config: &Config) -> Sequencer {
+    let mut controller = Sequencer::default();
+    controller.walk(&mut Unpacker { bits }, config);
+    controller
+}
+
+/// Makes the choices of a step.
+pub fn prepare(controller: &mut Sequencer, chosen: &Chosen, config: &Config) {
+    controller.walk(&mut Preparer(chosen), config);
+}
+
+/// The timers that ran in a step without running out: each of them may as well have run
+/// out in it.
+#[must_use]
+pub fn moved(controller: &Sequencer, config: &Config) -> Timers {
+    let mut mover = Mover(Timers::empty());
+    let mut copy = *controller;
+    copy.walk(&mut mover, config);
+    mover.0
+}
+
+/// The timers of a real controller that are about to run out: over after one more tick.
+#[must_use]
+pub fn ripe(controller: &Sequencer, config: &Config) -> Timers {
+    let mut finder = Ripe(Timers::empty());
+    let mut copy = *controller;
+    copy.walk(&mut finder, config);
+    finder.0
+}
+
+/// The faults that forbid something, in the order of their bits.
+fn decisive() -> impl Iterator<Item = Fault> {
+    DECISIVE.iter()
+}
+
+struct Packer {
+    bits: u128,
+    at: u32,
+}
+
+impl Packer {
+    fn put(&mut self, value: u128, bits: u32) {
+        self.bits |= value << self.at;
+        self.at += bits;
+    }
+}
+
+/// Bits that hold a number below `count`.
+const fn width(count: u8) -> u32 {
+    u8::BITS - (count - 1).leading_zeros()
+}
+
+impl Visitor for Packer {
+    fn flag(&mut self, flag: &mut bool) {
+        self.put(u128::from(*flag), 1);
+    }
+
+    fn choice<T: Choice>(&mut self, value: &mut T, count: u8) {
+        self.put(u128::from(value.number()), width(count));
+    }
+
+    fn countdown(&mut self, _timer: Timer, left: &mut Countdown) {
+        self.put(u128::from(!left.is_over()), 1);
+    }
+
+    fn sustained(&mut self, _timer: Timer, held: &mut Sustained, limit: Ticks) {
+        self.put(u128::from(held.held() >= limit), 1);
+    }
+
+    fn reference(&mut self, position: &mut Option<Permille>) {
+        self.put(u128::from(position.is_some()), 1);
+    }
+
+    fn latched(&mut self, faults: &mut Faults) {
+        for fault in decisive() {
+            self.put(u128::from(faults.contains(fault)), 1);
+        }
+    }
+
+    fn selector(&mut self, settled: &mut Selector, _: &mut Selector, _: &mut Countdown) {
+        self.put(u128::from(settled.number()), 2);
+    }
+}
+
+struct Unpacker {
+    bits: u128,
+}
+
+impl Unpacker {
+    fn take(&mut self, bits: u32) -> u8 {
+        let value = self.bits & ((1 << bits) - 1);
+        self.bits >>= bits;
+        u8::try_from(value).expect("no item takes more than eight bits")
+    }
+
+    fn flag(&mut self) -> bool {
+        self.take(1) == 1
+    }
+}
+
+impl Visitor for Unpacker {
+    fn flag(&mut self, flag: &mut bool) {
+        *flag = Self::flag(self);
+    }
+
+    fn hysteresis(&mut self, side: &mut bool) {
+        *side = false;
+    }
+
+    fn choice<T: Choice>(&mut self, value: &mut T, count: u8) {
+        *value = T::numbered(self.take(width(count)));
+    }
+
+    fn countdown(&mut self, _timer: Timer, left: &mut Countdown) {
+        *left = Countdown::of(if Self::flag(self) {
+            RUNNING
+        } else {
+            Ticks::ZERO
+        });
+    }
+
+    fn sustained(&mut self, _timer: Timer, held: &mut Sustained, limit: Ticks) {
+        *held = Sustained::of(if Self::flag(self) { limit } else { Ticks::ZERO });
+    }
+
+    fn reference(&mut self, position: &mut Option<Permille>) {
+        *position = Self::flag(self).then_some(Permille::ZERO);
+    }
+
+    fn latched(&mut self, faults: &mut Faults) {
+        *faults = Faults::empty();
+        for fault in decisive() {
+            if Self::flag(self) {
+                *faults |= fault;
+            }
+        }
+    }
+
+    fn selector(&mut self, settled: &mut Selector, last: &mut Selector, left: &mut Countdown) {
+        *settled = Selector::numbered(self.take(2));
+        *last = *settled;
+        *left = Countdown::default();
+    }
+
+    fn acknowledge(&mut self, button: Button<'_>) {
+        *button.seen = true;
+        *button.settled = false;
+        *button.candidate = false;
+        *button.left = Countdown::default();
+        button.clearing.restart();
+    }
+}
+
+struct Preparer<'a>(&'a Chosen);
+
+impl Visitor for Preparer<'_> {
+    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
+        if self.0.ripe.contains(timer) {
+            *left = Countdown::of(Ticks::new(1));
+        }
+    }
+
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if self.0.ripe.contains(timer) {
+            *held = Sustained::of(limit.minus(Ticks::new(1)));
+        }
+    }
+
+    fn reference(&mut self, position: &mut Option<Permille>) {
+        if position.is_some() {
+            *position = Some(self.0.reference);
+        }
+    }
+
+    fn selector(&mut self, settled: &mut Selector, last: &mut Selector, left: &mut Countdown) {
+        if self.0.selector != *settled {
+            *last = self.0.selector;
+            *left = Countdown::of(Ticks::new(1));
+        }
+    }
+
+    fn acknowledge(&mut self, button: Button<'_>) {
+        let (settled, candidate, left, held) = match self.0.acknowledge {
+            Acknowledge::Up => (false, false, Ticks::ZERO, Ticks::ZERO),
+            Acknowledge::Pressed => (false, true, Ticks::new(1), Ticks::ZERO),
+            Acknowledge::Held => (true, true, Ticks::ZERO, button.clear_after),
+        };
+        *button.settled = settled;
+        *button.candidate = candidate;
+        *button.left = Countdown::of(left);
+        *button.clearing = Sustained::of(held);
+    }
+}
+
+struct Mover(Timers);
+
+impl Visitor for Mover {
+    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
+        if left.left() == RUN {
+            self.0 |= timer;
+        }
+    }
+
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if held.held() > Ticks::ZERO && held.held() < limit {
+            self.0 |= timer;
+        }
+    }
+}
+
+struct Ripe(Timers);
+
+impl Visitor for Ripe {
+    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
+        if left.left() == Ticks::new(1) {
+            self.0 |= timer;
+        }
+    }
+
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if held.held().plus(Ticks::new(1)) == limit {
+            self.0 |= timer;
+        }
+    }
+}

@@ -1,0 +1,334 @@
+//! What the controller is told of an abstract world: for each class one reading, and for
+//! a broken sensor every reading that a guard tells from another.
+
+use mastwright_core::Inputs;
+use mastwright_core::inputs::{
+    BusSensors, Controls, DoorSensors, MastSensors, PackSensors, PropellerSensors, ThermalSensors,
+};
+use mastwright_core::signal::Signal;
+use mastwright_core::units::{
+    CentiDegrees, DeciCelsius, DeciMetresPerSecond, KiloOhms, Milliamps, Millivolts, Permille, Rpm,
+};
+
+use super::hands::{Air, Hands, Heat, Push};
+use super::memory::Acknowledge;
+use super::plant::{Doors, Mast, Motion, Pace, Place, Plant, Side, Volts};
+use super::trouble::Trouble;
+
+/// What is read in one step.
+#[derive(Clone, Copy, Debug)]
+pub struct Sensed {
+    /// The readings.
+    pub inputs: Inputs,
+    /// Where the mast was at the beginning of its window of motion.
+    pub reference: Permille,
+}
+
+const PACK: Millivolts = Millivolts::new(400_000);
+const IDLE: Milliamps = Milliamps::new(100);
+const LOADED: Milliamps = Milliamps::new(40_000);
+const DRAWN: Milliamps = Milliamps::new(100_000);
+const SURGE: Milliamps = Milliamps::new(4_000);
+const RUNNING: Milliamps = Milliamps::new(8_000);
+
+const fn permille(mast: Mast) -> Permille {
+    Permille::new(match mast {
+        Mast::Stowed => 0,
+        Mast::Inside => 300,
+        Mast::Brink => 612,
+        Mast::Edge => 637,
+        Mast::Clear => 800,
+        Mast::Deployed => 990,
+        Mast::Locked => 1000,
+    })
+}
+
+const fn angle(place: Place) -> CentiDegrees {
+    CentiDegrees::new(match place {
+        Place::Window => 0,
+        Place::Near => 650,
+        Place::Away => 4_500,
+    })
+}
+
+const fn rpm(pace: Pace) -> Rpm {
+    Rpm::new(match pace {
+        Pace::Still => 0,
+        Pace::Slow => 20,
+        Pace::Fast => 1_000,
+    })
+}
+
+const fn millivolts(volts: Volts) -> Millivolts {
+    Millivolts::new(match volts {
+        Volts::Dead => 0,
+        Volts::Low => 150_000,
+        Volts::High => 330_000,
+        Volts::Full => 400_000,
+    })
+}
+
+/// Calls `each` with everything that may be read of `plant` and `hands`.
+pub fn each(plant: &Plant, hands: &Hands, trouble: Trouble, mut each: impl FnMut(&Sensed)) {
+    let sensed = sound(plant, hands, trouble);
+    loads(plant, trouble, &sensed, &mut |loaded| {
+        lies(trouble, loaded, &mut |told| {
+            references(plant, trouble, told, &mut each);
+        });
+    });
+}
+
+/// What sound sensors read.
+fn sound(plant: &Plant, hands: &Hands, trouble: Trouble) -> Sensed {
+    let position = permille(plant.mast);
+    let pack = PackSensors {
+        voltage: Signal::fresh(PACK),
+        temperature: Signal::fresh(DeciCelsius::new(200)),
+        charge: Signal::fresh(Permille::new(800)),
+    };
+    let inputs = Inputs {
+        controls: controls(hands),
+        mast: MastSensors {
+            position: Signal::fresh(position),
+            stowed_switch: Signal::fresh(plant.mast == Mast::Stowed),
+            deployed_switch: Signal::fresh(plant.mast >= Mast::Deployed),
+            lock_switch: Signal::fresh(plant.mast == Mast::Locked),
+            drive_current: Signal::fresh(match plant.mast_motion {
+                Motion::Driven(_) => RUNNING,
+                Motion::Rest | Motion::Coasts(_) => Milliamps::ZERO,
+            }),
+        },
+        doors: DoorSensors {
+            left_open: Signal::fresh(plant.doors == Doors::Open),
+            right_open: Signal::fresh(plant.doors == Doors::Open),
+            shut: Signal::fresh(plant.doors == Doors::Shut),
+            drive_current: Signal::fresh(match plant.door_motion {
+                Motion::Driven(_) => RUNNING,
+                Motion::Rest | Motion::Coasts(_) => Milliamps::ZERO,
+            }),
+        },
+        propeller: PropellerSensors {
+            angle_a: Signal::fresh(angle(plant.place)),
+            angle_b: Signal::fresh(angle(plant.place)),
+            speed: Signal::fresh(rpm(plant.pace)),
+        },
+        bus: BusSensors {
+            voltage: Signal::fresh(millivolts(plant.volts)),
+            current: Signal::fresh(bus_current(plant)),
+            insulation: Signal::fresh(KiloOhms::new(if trouble == Trouble::InsulationLow {
+                50
+            } else {
+                1_000
+            })),
+            main_feedback: Signal::fresh(plant.main),
+        },
+        packs: [pack, pack],
+        thermal: ThermalSensors {
+            motor: Signal::fresh(DeciCelsius::new(match hands.heat {
+                Heat::Cool => 300,
+                Heat::Hot => 1_225,
+                Heat::TooHot => 1_350,
+            })),
+            controller: Signal::fresh(DeciCelsius::new(300)),
+            fans_turning: Signal::fresh(true),
+        },
+        auxiliary: Signal::fresh(Millivolts::new(12_500)),
+        airspeed: Signal::fresh(airspeed(hands.air)),
+        missed_deadline: false,
+    };
+    Sensed {
+        inputs,
+        reference: position,
+    }
+}
+
+const fn airspeed(air: Air) -> DeciMetresPerSecond {
+    DeciMetresPerSecond::new(match air {
+        Air::Calm => 0,
+        Air::Within => 200,
+        Air::Fast => 350,
+    })
+}
+
+fn bus_current(plant: &Plant) -> Milliamps {
+    if plant.main && plant.torque {
+        DRAWN
+    } else if plant.volts == Volts::Full {
+        IDLE
+    } else {
+        SURGE
+    }
+}
+
+fn controls(hands: &Hands) -> Controls {
+    let throttle = Signal::fresh(Permille::new(if hands.throttle { 600 } else { 0 }));
+    let pressed = hands.acknowledge != Acknowledge::Up;
+    Controls {
+        throttle_a: throttle,
+        throttle_b: throttle,
+        select_hold: Signal::fresh(hands.selector == Push::Hold),
+        select_deploy: Signal::fresh(hands.selector == Push::Deploy),
+        select_stow: Signal::fresh(hands.selector == Push::Stow),
+        stop_a: Signal::fresh(hands.stop),
+        stop_b: Signal::fresh(hands.stop),
+        bench_key: Signal::fresh(hands.key),
+        acknowledge: Signal::fresh(pressed),
+        acknowledge_rest: Signal::fresh(!pressed),
+        aux_charge: Signal::fresh(hands.aux),
+        aux_charge_off: Signal::fresh(!hands.aux),
+    }
+}
+
+/// Drives that press on an end, or that are jammed, may draw much current, or not yet.
+fn loads(plant: &Plant, trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    each(told);
+    let driven = |motion: Motion| matches!(motion, Motion::Driven(_));
+    let presses = plant.doors == Doors::Shut && plant.door_motion == Motion::Driven(Side::In);
+    let doors = presses || (trouble == Trouble::DoorsStuck && driven(plant.door_motion));
+    let jammed = matches!(trouble, Trouble::MastStuck | Trouble::MastReversed);
+    if doors {
+        let mut told = *told;
+        told.inputs.doors.drive_current = Signal::fresh(LOADED);
+        each(&told);
+    }
+    if jammed && driven(plant.mast_motion) {
+        let mut told = *told;
+        told.inputs.mast.drive_current = Signal::fresh(LOADED);
+        each(&told);
+    }
+    if trouble == Trouble::MotorDisobeys && plant.main {
+        let mut told = *told;
+        told.inputs.bus.current = Signal::fresh(DRAWN);
+        each(&told);
+    }
+    if trouble == Trouble::LateTicks {
+        let mut told = *told;
+        told.inputs.missed_deadline = true;
+        each(&told);
+    }
+}
+
+/// Everything that a broken sensor may say, the truth among it.
+fn lies(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    each(told);
+    let inputs = &told.inputs;
+    macro_rules! say {
+        ($($field:ident).+ : $($value:expr),+) => {{
+            let truth = inputs.$($field).+;
+            for value in [$($value),+] {
+                if value != truth.raw() {
+                    let mut told = *told;
+                    told.inputs.$($field).+ = Signal::fresh(value);
+                    each(&told);
+                }
+            }
+            let mut told = *told;
+            told.inputs.$($field).+ = truth.invalidated();
+            each(&told);
+        }};
+    }
+    let masts = Mast::ALL.map(permille);
+    let places = [Place::Window, Place::Near, Place::Away].map(angle);
+    let volts = Volts::ALL.map(millivolts);
+    match trouble {
+        Trouble::MastPosition => {
+            say!(mast.position: masts[0], masts[1], masts[4], masts[6]);
+        }
+        Trouble::StowedSwitch => say!(mast.stowed_switch: false, true),
+        Trouble::DeployedSwitch => say!(mast.deployed_switch: false, true),
+        Trouble::LockSwitch => say!(mast.lock_switch: false, true),
+        Trouble::MastCurrent => say!(mast.drive_current: Milliamps::ZERO, LOADED),
+        Trouble::LeftOpen => say!(doors.left_open: false, true),
+        Trouble::RightOpen => say!(doors.right_open: false, true),
+        Trouble::ShutSwitch => say!(doors.shut: false, true),
+        Trouble::DoorCurrent => say!(doors.drive_current: Milliamps::ZERO, LOADED),
+        Trouble::AngleA => say!(propeller.angle_a: places[0], places[1], places[2]),
+        Trouble::AngleB => say!(propeller.angle_b: places[0], places[1], places[2]),
+        Trouble::ShaftSpeed => {
+            say!(propeller.speed: Rpm::ZERO, rpm(Pace::Slow), rpm(Pace::Fast));
+        }
+        Trouble::BusVoltage => say!(bus.voltage: volts[0], volts[1], volts[2], volts[3]),
+        Trouble::BusCurrent => say!(bus.current: IDLE, SURGE, DRAWN),
+        Trouble::InsulationMonitor => {
+            say!(bus.insulation: KiloOhms::new(50), KiloOhms::new(1_000));
+        }
+        Trouble::MainFeedback => say!(bus.main_feedback: false, true),
+        Trouble::Pack1Voltage | Trouble::Pack2Voltage => {
+            packs(trouble, told, each);
+        }
+        Trouble::ThrottleA => say!(controls.throttle_a: Permille::ZERO, Permille::new(600)),
+        Trouble::ThrottleB => say!(controls.throttle_b: Permille::ZERO, Permille::new(600)),
+        Trouble::SelectHold => say!(controls.select_hold: false, true),
+        Trouble::SelectDeploy => say!(controls.select_deploy: false, true),
+        Trouble::SelectStow => say!(controls.select_stow: false, true),
+        Trouble::StopA => say!(controls.stop_a: false, true),
+        Trouble::StopB => say!(controls.stop_b: false, true),
+        Trouble::BenchKey => say!(controls.bench_key: false, true),
+        Trouble::AuxContact => say!(controls.aux_charge: false, true),
+        Trouble::Airspeed => {
+            say!(airspeed: airspeed(Air::Calm), airspeed(Air::Within), airspeed(Air::Fast));
+        }
+        Trouble::None
+        | Trouble::MastStuck
+        | Trouble::MastReversed
+        | Trouble::SpindleFree
+        | Trouble::DoorsStuck
+        | Trouble::MotorDead
+        | Trouble::MotorDisobeys
+        | Trouble::BladeTurned
+        | Trouble::MainWelded
+        | Trouble::MainStuckOpen
+        | Trouble::PrechargeOpen
+        | Trouble::DischargeOpen
+        | Trouble::PacksOff
+        | Trouble::InsulationLow
+        | Trouble::LateTicks
+        | Trouble::PowerCut => {}
+    }
+}
+
+/// A pack's voltage sensor says too little, too much by a little, or nothing.
+fn packs(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    let index = usize::from(trouble == Trouble::Pack2Voltage);
+    let truth = told.inputs.packs[index].voltage;
+    for said in [
+        Signal::fresh(Millivolts::new(250_000)),
+        Signal::fresh(Millivolts::new(380_000)),
+        Signal::fresh(Millivolts::new(440_000)),
+        truth.invalidated(),
+    ] {
+        let mut told = *told;
+        told.inputs.packs[index].voltage = said;
+        each(&told);
+    }
+}
+
+/// How far the mast is seen to have moved in its window: a sound one that is driven has
+/// followed, one at rest has rested.
+fn references(plant: &Plant, trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    const TRAVEL: Permille = Permille::new(100);
+    let position = told.inputs.mast.position.raw();
+    let mut told = *told;
+    let follows = match plant.mast_motion {
+        Motion::Driven(Side::Out) => position.minus(TRAVEL),
+        Motion::Driven(Side::In) => position.plus(TRAVEL),
+        Motion::Rest | Motion::Coasts(_) => position,
+    };
+    let strays = match plant.mast_motion {
+        Motion::Driven(_) => position,
+        Motion::Rest | Motion::Coasts(_) => position.plus(TRAVEL),
+    };
+    told.reference = follows;
+    each(&told);
+    let strange = matches!(
+        trouble,
+        Trouble::MastPosition
+            | Trouble::MastStuck
+            | Trouble::MastReversed
+            | Trouble::SpindleFree
+    );
+    if strange {
+        told.reference = strays;
+        each(&told);
+    }
+}
