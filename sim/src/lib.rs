@@ -7,6 +7,7 @@ pub mod campaign;
 pub mod cli;
 pub mod controls;
 pub mod diagram;
+pub mod explore;
 pub mod faults;
 pub mod flight;
 pub mod frame;

@@ -1,0 +1,3 @@
+//! Exhaustive exploration: every state that can be reached, none left to chance.
+
+pub mod engine;
