@@ -359,6 +359,12 @@ impl Sequencer {
 
 #[cfg(feature = "walk")]
 impl Sequencer {
+    /// The stage of the bus.
+    #[must_use]
+    pub const fn bus_stage(&self) -> bus::Stage {
+        self.bus.stage()
+    }
+
     /// Leads a visitor through everything that decides.
     pub fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
         use crate::walk::Timer;

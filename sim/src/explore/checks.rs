@@ -8,7 +8,7 @@ use mastwright_core::{Faults, Inputs, Outputs, State};
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
 use super::plant::{Doors, Mast, Motion, Pace, Place, Plant, Volts};
-use super::trouble::Trouble;
+use super::trouble::{Trouble, Troubles};
 use super::watch::{Asked, Stop, Watch};
 
 /// What one step shows.
@@ -19,7 +19,7 @@ pub struct Step<'a> {
     /// The observer at its beginning.
     pub watch: &'a Watch,
     /// What is broken.
-    pub trouble: Trouble,
+    pub troubles: Troubles,
     /// What came from outside.
     pub hands: &'a Hands,
     /// What the controller was told.
@@ -139,9 +139,16 @@ pub const CHECKS: &[Check] = &[
         judge: |step| {
             let bus = step.outputs.drives.bus;
             let closing = bus.main && !step.plant.main;
-            let insulated = step.trouble != Trouble::InsulationLow;
-            let pre = when(bus.precharge && !bus.main, insulated || step.plant.volts > Volts::Dead);
-            worst(when(closing, step.plant.volts == Volts::Full && insulated), pre)
+            let insulated = !step.troubles.has(Trouble::InsulationLow);
+            let began =
+                step.outputs.events.iter().any(|event| {
+                    matches!(event, Event::Bus(mastwright_core::bus::Stage::Precharging))
+                });
+            let pre = when(bus.precharge && began, insulated);
+            worst(
+                when(closing, step.plant.volts == Volts::Full && insulated),
+                pre,
+            )
         },
     },
     Check {
@@ -153,7 +160,10 @@ pub const CHECKS: &[Check] = &[
             let lives = step.outputs.drives.bus.precharge || step.outputs.drives.bus.main;
             worst(
                 when(!asked, !moves),
-                when(!asked && !step.hands.aux, !lives || step.before == State::Stowed),
+                when(
+                    !asked && !step.hands.aux,
+                    !lives || step.before == State::Stowed,
+                ),
             )
         },
     },
@@ -212,7 +222,8 @@ pub const CHECKS: &[Check] = &[
                 && mast.deployed_switch.is_valid()
                 && mast.lock_switch.is_valid();
             let open = doors.left_open.is_valid() && doors.right_open.is_valid();
-            let parked = blade.angle_a.is_valid() && blade.angle_b.is_valid() && blade.speed.is_valid();
+            let parked =
+                blade.angle_a.is_valid() && blade.angle_b.is_valid() && blade.speed.is_valid();
             let in_bay = step.plant.mast.in_bay() && step.shown() != State::Bench;
             let throttle = step.inputs.controls.throttle_a.is_valid()
                 && step.inputs.controls.throttle_b.is_valid();
@@ -240,11 +251,16 @@ pub const CHECKS: &[Check] = &[
         what: "a drive whose longest run or overload time has run out is off",
         judge: |step| {
             let driven = |motion| matches!(motion, Motion::Driven(_));
-            let mast = step.ran_out.contains(Timer::MastRun) || step.ran_out.contains(Timer::MastOverload);
-            let doors = step.ran_out.contains(Timer::DoorRun) || step.ran_out.contains(Timer::DoorOverload);
+            let mast =
+                step.ran_out.contains(Timer::MastRun) || step.ran_out.contains(Timer::MastOverload);
+            let doors =
+                step.ran_out.contains(Timer::DoorRun) || step.ran_out.contains(Timer::DoorOverload);
             worst(
                 when(mast && driven(step.plant.mast_motion), !step.mast_driven()),
-                when(doors && driven(step.plant.door_motion), !step.doors_driven()),
+                when(
+                    doors && driven(step.plant.door_motion),
+                    !step.doors_driven(),
+                ),
             )
         },
     },
@@ -277,7 +293,10 @@ pub const CHECKS: &[Check] = &[
                 && step.outputs.drives.bus.discharge
                 && step.plant.volts != Volts::Dead;
             worst(
-                when(step.outputs.indications.bus_dead, step.plant.volts == Volts::Dead),
+                when(
+                    step.outputs.indications.bus_dead,
+                    step.plant.volts == Volts::Dead,
+                ),
                 when(late, told),
             )
         },
@@ -322,7 +341,10 @@ pub const CHECKS: &[Check] = &[
                 })
                 .collect();
             worst(
-                when(!step.latched.is_empty() && !cleared, step.latched.is_subset(shown)),
+                when(
+                    !step.latched.is_empty() && !cleared,
+                    step.latched.is_subset(shown),
+                ),
                 when(
                     !new.is_empty(),
                     new.is_subset(step.outputs.indications.sounding) && new.is_subset(shown),
@@ -338,7 +360,10 @@ pub const CHECKS: &[Check] = &[
             let latched = !(step.latched & step.outputs.indications.faults)
                 .is_disjoint(mastwright_core::bus::FORBIDDING);
             let welded = step.plant.main && step.plant.volts == Volts::Dead && bus.precharge;
-            when(bus.precharge || (bus.main && !step.plant.main), !latched && !welded)
+            when(
+                bus.precharge || (bus.main && !step.plant.main),
+                !latched && !welded,
+            )
         },
     },
     Check {
@@ -346,7 +371,10 @@ pub const CHECKS: &[Check] = &[
         what: "mast and doors are driven only within their airspeed",
         judge: |step| {
             let driven = step.mast_driven() || step.doors_driven();
-            when(step.hands.air == Air::Fast || driven, !driven || step.hands.air != Air::Fast)
+            when(
+                step.hands.air == Air::Fast || driven,
+                !driven || step.hands.air != Air::Fast,
+            )
         },
     },
     Check {
@@ -358,7 +386,10 @@ pub const CHECKS: &[Check] = &[
                 MastDrive::Extend(Speed::Full) | MastDrive::Retract(Speed::Full)
             );
             let by_hand = !step.mast_driven() || step.hands.selector != Push::Hold;
-            when(step.shown() == State::Bench, slow && by_hand && !step.enabled())
+            when(
+                step.shown() == State::Bench,
+                slow && by_hand && !step.enabled(),
+            )
         },
     },
     Check {
@@ -374,7 +405,12 @@ pub const CHECKS: &[Check] = &[
     Check {
         id: "HZ-3",
         what: "doors are open wherever the mast is out",
-        judge: |step| when(step.plant.mast != Mast::Stowed, step.plant.doors == Doors::Open),
+        judge: |step| {
+            when(
+                step.plant.mast != Mast::Stowed,
+                step.plant.doors == Doors::Open,
+            )
+        },
     },
     Check {
         id: "HZ-4",

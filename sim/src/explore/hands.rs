@@ -158,7 +158,13 @@ impl Matters {
 
     /// Calls `each` with everything that can come from outside in such a step.
     pub fn each(self, mut each: impl FnMut(&Hands)) {
-        let flags = |matters: bool| if matters { &[false, true][..] } else { &[false][..] };
+        let flags = |matters: bool| {
+            if matters {
+                &[false, true][..]
+            } else {
+                &[false][..]
+            }
+        };
         let presses = if self.acknowledge {
             &[Acknowledge::Up, Acknowledge::Pressed, Acknowledge::Held][..]
         } else {
@@ -177,7 +183,11 @@ impl Matters {
         };
         // Where the charge request changes nothing that is stored, it is on: then the
         // charger is asked for.
-        let auxes = if self.aux { &[false, true][..] } else { &[true][..] };
+        let auxes = if self.aux {
+            &[false, true][..]
+        } else {
+            &[true][..]
+        };
         for selector in Push::ALL {
             for stop in [false, true] {
                 for &throttle in flags(self.throttle) {

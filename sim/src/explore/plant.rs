@@ -8,7 +8,7 @@
 use mastwright_core::axis::Way;
 use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 
-use super::trouble::Trouble;
+use super::trouble::{Trouble, Troubles};
 
 /// Where the mast is, from stowed to locked.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -249,11 +249,11 @@ impl Plant {
     }
 
     /// Calls `next` with every plant that can follow within one tick under `drives`.
-    pub fn each_next(&self, drives: &Drives, trouble: Trouble, mut next: impl FnMut(Self)) {
-        let masts = self.masts(drives, trouble);
-        let doors = self.door_moves(drives, trouble);
-        let blades = self.blades(drives, trouble);
-        let buses = self.buses(drives, trouble);
+    pub fn each_next(&self, drives: &Drives, troubles: Troubles, mut next: impl FnMut(Self)) {
+        let masts = self.masts(drives, troubles);
+        let doors = self.door_moves(drives);
+        let blades = self.blades(drives, troubles);
+        let buses = self.buses(drives, troubles);
         let torque = matches!(drives.motor, Motor::Thrust(_)) && drives.motor_enable;
         for (mast, mast_motion) in masts.iter() {
             for (doors, door_motion) in doors.iter() {
@@ -276,7 +276,7 @@ impl Plant {
         }
     }
 
-    fn masts(&self, drives: &Drives, trouble: Trouble) -> Few<(Mast, Motion), 6> {
+    fn masts(&self, drives: &Drives, troubles: Troubles) -> Few<(Mast, Motion), 6> {
         let wanted = match drives.mast {
             MastDrive::Off => None,
             MastDrive::Extend(_) => Some(Side::Out),
@@ -284,18 +284,14 @@ impl Plant {
         };
         let here = self.mast;
         let mut few = match (wanted, self.mast_motion) {
-            (Some(side), _) => moves(here, side, Motion::Driven(side), trouble, |mast, side| {
-                mast.towards(side.way())
-            }),
+            (Some(side), _) => driven_mast(here, side, troubles),
             (None, Motion::Rest) => Few::one((here, Motion::Rest)),
             // It coasts over one boundary of classes at most.
-            (None, Motion::Driven(side) | Motion::Coasts(side)) => {
-                Few::one((here, Motion::Rest))
-                    .or((here, Motion::Coasts(side)))
-                    .or((here.towards(side.way()), Motion::Rest))
-            }
+            (None, Motion::Driven(side) | Motion::Coasts(side)) => Few::one((here, Motion::Rest))
+                .or((here, Motion::Coasts(side)))
+                .or((here.towards(side.way()), Motion::Rest)),
         };
-        if trouble == Trouble::SpindleFree {
+        if troubles.has(Trouble::SpindleFree) {
             few = few
                 .or((here.towards(Way::In), Motion::Rest))
                 .or((here.towards(Way::Out), Motion::Rest));
@@ -303,7 +299,7 @@ impl Plant {
         few
     }
 
-    fn door_moves(&self, drives: &Drives, trouble: Trouble) -> Few<(Doors, Motion), 4> {
+    fn door_moves(&self, drives: &Drives) -> Few<(Doors, Motion), 4> {
         let wanted = match drives.doors {
             DoorDrive::Off => None,
             DoorDrive::Open => Some(Side::Out),
@@ -314,28 +310,23 @@ impl Plant {
             (Some(side), _) => {
                 let motion = Motion::Driven(side);
                 let stays = Few::one((here, motion));
-                match trouble {
-                    Trouble::DoorsStuck => stays,
-                    _ => stays.or((here.towards(side.way()), motion)),
-                }
+                stays.or((here.towards(side.way()), motion))
             }
             (None, Motion::Rest) => Few::one((here, Motion::Rest)),
-            (None, Motion::Driven(side) | Motion::Coasts(side)) => {
-                Few::one((here, Motion::Rest))
-                    .or((here, Motion::Coasts(side)))
-                    .or((here.towards(side.way()), Motion::Rest))
-            }
+            (None, Motion::Driven(side) | Motion::Coasts(side)) => Few::one((here, Motion::Rest))
+                .or((here, Motion::Coasts(side)))
+                .or((here.towards(side.way()), Motion::Rest)),
         }
     }
 
     /// Blade and shaft. In the bay the detent keeps a blade that no motor turns; out of
     /// it, wind and motor do with it what they like, but for a blade held in its window.
-    fn blades(&self, drives: &Drives, trouble: Trouble) -> Few<(Place, Pace), 9> {
-        let fed = self.main && self.volts >= Volts::High && trouble != Trouble::MotorDead;
+    fn blades(&self, drives: &Drives, troubles: Troubles) -> Few<(Place, Pace), 9> {
+        let fed = self.main && self.volts >= Volts::High && !troubles.has(Trouble::MotorDead);
         let torque = drives.motor_enable && fed;
         let held = torque && matches!(drives.motor, Motor::Hold(_));
         let (place, pace) = (self.place, self.pace);
-        if self.mast.in_bay() && !torque && trouble != Trouble::BladePushed {
+        if self.mast.in_bay() && !torque && !troubles.has(Trouble::BladeTurned) {
             let stays = Few::one((place, pace));
             return if pace == Pace::Still {
                 stays
@@ -365,18 +356,19 @@ impl Plant {
         }
     }
 
-    fn buses(&self, drives: &Drives, trouble: Trouble) -> Few<(Volts, bool), 6> {
+    fn buses(&self, drives: &Drives, troubles: Troubles) -> Few<(Volts, bool), 6> {
         let bus = drives.bus;
-        let packs = bus.packs.contains(&true) && trouble != Trouble::PacksOff;
-        let main = match (bus.main, trouble) {
-            (true, Trouble::MainStuckOpen) => Few::one(false),
-            (true, _) => Few::<bool, 2>::one(self.main).or(true),
-            (false, Trouble::MainWelded) if self.main => Few::one(true),
-            (false, _) => Few::one(self.main).or(false),
+        let packs = bus.packs.contains(&true) && !troubles.has(Trouble::PacksOff);
+        let welded = self.main && troubles.has(Trouble::MainWelded);
+        let main = match bus.main {
+            true if troubles.has(Trouble::MainStuckOpen) => Few::one(false),
+            true => Few::<bool, 2>::one(self.main).or(true),
+            false if welded => Few::one(true),
+            false => Few::one(self.main).or(false),
         };
         let through_main = self.main && packs;
-        let precharges = bus.precharge && packs && trouble != Trouble::PrechargeOpen;
-        let drains = bus.discharge && trouble != Trouble::DischargeOpen;
+        let precharges = bus.precharge && packs && !troubles.has(Trouble::PrechargeOpen);
+        let drains = bus.discharge && !troubles.has(Trouble::DischargeOpen);
         let here = self.volts;
         let volts = match (through_main || precharges, drains) {
             (true, true) => Few::one(here),
@@ -394,22 +386,18 @@ impl Plant {
     }
 }
 
-fn moves(
-    here: Mast,
-    side: Side,
-    motion: Motion,
-    trouble: Trouble,
-    towards: impl Fn(Mast, Side) -> Mast,
-) -> Few<(Mast, Motion), 6> {
-    let stays = Few::one((here, motion));
-    let reverse = match side {
+/// A driven mast moves or not yet; whatever holds it up may let go now and then.
+fn driven_mast(here: Mast, side: Side, troubles: Troubles) -> Few<(Mast, Motion), 6> {
+    let motion = Motion::Driven(side);
+    let reversed = match side {
         Side::Out => Side::In,
         Side::In => Side::Out,
     };
-    match trouble {
-        Trouble::MastStuck => stays,
-        Trouble::MastReversed => stays.or((towards(here, reverse), motion)),
-        _ => stays.or((towards(here, side), motion)),
+    let few = Few::one((here, motion)).or((here.towards(side.way()), motion));
+    if troubles.has(Trouble::MastReversed) {
+        few.or((here.towards(reversed.way()), motion))
+    } else {
+        few
     }
 }
 

@@ -13,7 +13,7 @@ use mastwright_core::units::{
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
 use super::plant::{Doors, Mast, Motion, Pace, Place, Plant, Side, Volts};
-use super::trouble::Trouble;
+use super::trouble::{Trouble, Troubles};
 
 /// What is read in one step.
 #[derive(Clone, Copy, Debug)]
@@ -69,17 +69,20 @@ const fn millivolts(volts: Volts) -> Millivolts {
 }
 
 /// Calls `each` with everything that may be read of `plant` and `hands`.
-pub fn each(plant: &Plant, hands: &Hands, trouble: Trouble, mut each: impl FnMut(&Sensed)) {
-    let sensed = sound(plant, hands, trouble);
-    loads(plant, trouble, &sensed, &mut |loaded| {
-        lies(trouble, loaded, &mut |told| {
-            references(plant, trouble, told, &mut each);
+pub fn each(plant: &Plant, hands: &Hands, troubles: Troubles, mut each: impl FnMut(&Sensed)) {
+    let [one, other] = troubles.both();
+    let sensed = sound(plant, hands, troubles);
+    loads(plant, troubles, &sensed, &mut |loaded| {
+        lies(one, loaded, &mut |told| {
+            lies(other, told, &mut |told| {
+                references(plant, troubles, told, &mut each);
+            });
         });
     });
 }
 
 /// What sound sensors read.
-fn sound(plant: &Plant, hands: &Hands, trouble: Trouble) -> Sensed {
+fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
     let position = permille(plant.mast);
     let pack = PackSensors {
         voltage: Signal::fresh(PACK),
@@ -115,7 +118,7 @@ fn sound(plant: &Plant, hands: &Hands, trouble: Trouble) -> Sensed {
         bus: BusSensors {
             voltage: Signal::fresh(millivolts(plant.volts)),
             current: Signal::fresh(bus_current(plant)),
-            insulation: Signal::fresh(KiloOhms::new(if trouble == Trouble::InsulationLow {
+            insulation: Signal::fresh(KiloOhms::new(if troubles.has(Trouble::InsulationLow) {
                 50
             } else {
                 1_000
@@ -180,12 +183,12 @@ fn controls(hands: &Hands) -> Controls {
 }
 
 /// Drives that press on an end, or that are jammed, may draw much current, or not yet.
-fn loads(plant: &Plant, trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+fn loads(plant: &Plant, troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
     each(told);
     let driven = |motion: Motion| matches!(motion, Motion::Driven(_));
     let presses = plant.doors == Doors::Shut && plant.door_motion == Motion::Driven(Side::In);
-    let doors = presses || (trouble == Trouble::DoorsStuck && driven(plant.door_motion));
-    let jammed = matches!(trouble, Trouble::MastStuck | Trouble::MastReversed);
+    let doors = presses || (troubles.has(Trouble::DoorsStuck) && driven(plant.door_motion));
+    let jammed = troubles.has(Trouble::MastStuck) || troubles.has(Trouble::MastReversed);
     if doors {
         let mut told = *told;
         told.inputs.doors.drive_current = Signal::fresh(LOADED);
@@ -196,12 +199,12 @@ fn loads(plant: &Plant, trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&
         told.inputs.mast.drive_current = Signal::fresh(LOADED);
         each(&told);
     }
-    if trouble == Trouble::MotorDisobeys && plant.main {
+    if troubles.has(Trouble::MotorDisobeys) && plant.main {
         let mut told = *told;
         told.inputs.bus.current = Signal::fresh(DRAWN);
         each(&told);
     }
-    if trouble == Trouble::LateTicks {
+    if troubles.has(Trouble::LateTicks) {
         let mut told = *told;
         told.inputs.missed_deadline = true;
         each(&told);
@@ -305,7 +308,7 @@ fn packs(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
 
 /// How far the mast is seen to have moved in its window: a sound one that is driven has
 /// followed, one at rest has rested.
-fn references(plant: &Plant, trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+fn references(plant: &Plant, troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
     const TRAVEL: Permille = Permille::new(100);
     let position = told.inputs.mast.position.raw();
     let mut told = *told;
@@ -320,13 +323,14 @@ fn references(plant: &Plant, trouble: Trouble, told: &Sensed, each: &mut impl Fn
     };
     told.reference = follows;
     each(&told);
-    let strange = matches!(
-        trouble,
-        Trouble::MastPosition
-            | Trouble::MastStuck
-            | Trouble::MastReversed
-            | Trouble::SpindleFree
-    );
+    let strange = [
+        Trouble::MastPosition,
+        Trouble::MastStuck,
+        Trouble::MastReversed,
+        Trouble::SpindleFree,
+    ]
+    .iter()
+    .any(|&trouble| troubles.has(trouble));
     if strange {
         told.reference = strays;
         each(&told);

@@ -232,6 +232,51 @@ impl Trouble {
     }
 }
 
+/// What is broken, at most two things; nothing is [`Trouble::None`].
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Troubles([Trouble; 2]);
+
+impl Troubles {
+    /// These two, in their order.
+    #[must_use]
+    pub fn of(one: Trouble, other: Trouble) -> Self {
+        let mut both = [one, other];
+        both.sort_unstable();
+        both.reverse();
+        Self(both)
+    }
+
+    /// Both places, what is broken first.
+    #[must_use]
+    pub const fn both(self) -> [Trouble; 2] {
+        self.0
+    }
+
+    /// True when this is broken.
+    #[must_use]
+    pub fn has(self, trouble: Trouble) -> bool {
+        self.0.contains(&trouble)
+    }
+
+    /// True when anything is broken.
+    #[must_use]
+    pub fn any(self) -> bool {
+        self.0 != [Trouble::None; 2]
+    }
+
+    /// How many things are broken.
+    #[must_use]
+    pub fn count(self) -> usize {
+        self.0.iter().filter(|&&t| t != Trouble::None).count()
+    }
+
+    /// The same with one more broken.
+    #[must_use]
+    pub fn with(self, trouble: Trouble) -> Self {
+        Self::of(self.0[0], trouble)
+    }
+}
+
 impl fmt::Display for Trouble {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.name())

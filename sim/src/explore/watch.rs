@@ -1,8 +1,8 @@
 //! What an observer outside the controller remembers in order to judge it: what the hands
 //! have asked for, and what must come of it.
 
-use mastwright_core::State;
 use mastwright_core::Outputs;
+use mastwright_core::State;
 use mastwright_core::outputs::Motor;
 
 use super::hands::{Hands, Matters, Push};
@@ -114,9 +114,8 @@ impl Watch {
         let away = plant.mast == Mast::Stowed && plant.doors == Doors::Shut;
         let begins = hands.stop && !self.thrown && before != State::Waking;
         let takes_over = hands.selector == Push::Deploy && !shown.is_stowing();
-        let ended = away
-            || matches!(shown, State::Halted(_) | State::Bench | State::Waking)
-            || takes_over;
+        let ended =
+            away || matches!(shown, State::Halted(_) | State::Bench | State::Waking) || takes_over;
         (self.stowing || begins) && !ended
     }
 
