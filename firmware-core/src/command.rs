@@ -316,7 +316,7 @@ mod walk {
             let after = config.fault_after.ticks();
             visitor.sustained(Timer::StopLost, &mut self.stop_lost, after);
             visitor.flag(&mut self.deaf);
-            visitor.flag(&mut self.aux_seen_off);
+            visitor.hysteresis(&mut self.aux_seen_off);
             let (settled, candidate, left) = self.acknowledge.parts();
             visitor.acknowledge(Button {
                 seen: &mut self.acknowledge_seen,

@@ -30,10 +30,13 @@ pub const FORBIDDING: Faults = enumset::enum_set!(
 /// Where the doors were when their drive last rested.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-enum Place {
+pub enum Place {
+    /// Not known, or not at rest yet.
     #[default]
     Unknown,
+    /// Open.
     Open,
+    /// Shut.
     Shut,
 }
 
@@ -169,38 +172,23 @@ fn limits(config: &Config) -> Limits {
 
 #[cfg(feature = "walk")]
 mod walk {
-    use super::{Config, Doors, Place, limits};
-    use crate::walk::{Choice, Timer, Visitor};
-
-    impl Choice for Place {
-        fn number(self) -> u8 {
-            match self {
-                Self::Unknown => 0,
-                Self::Open => 1,
-                Self::Shut => 2,
-            }
-        }
-
-        fn numbered(number: u8) -> Self {
-            match number {
-                1 => Self::Open,
-                2 => Self::Shut,
-                _ => Self::Unknown,
-            }
-        }
-    }
+    use super::{Config, Doors, limits};
+    use crate::walk::{Straying, Timer, Visitor};
 
     impl Doors {
         pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
             let timers = [Timer::DoorRest, Timer::DoorRun, Timer::DoorOverload];
             self.axis.walk(visitor, timers, &limits(config));
-            visitor.choice(&mut self.left_at, 3);
             let after = config.fault_after.ticks();
             visitor.sustained(Timer::DoorContradicted, &mut self.contradicted, after);
             visitor.sustained(Timer::DoorLost, &mut self.lost, after);
-            let settle = config.door_settle.ticks();
-            visitor.sustained(Timer::DoorResting, &mut self.resting, settle);
-            visitor.sustained(Timer::DoorStrayed, &mut self.strayed, after);
+            visitor.straying(Straying {
+                left_at: &mut self.left_at,
+                resting: &mut self.resting,
+                settle: config.door_settle.ticks(),
+                strayed: &mut self.strayed,
+                after,
+            });
             visitor.flag(&mut self.moved);
             let press = config.door_press.ticks();
             visitor.sustained(Timer::DoorPressing, &mut self.pressing, press);

@@ -248,7 +248,7 @@ impl Motion {
 #[cfg(feature = "walk")]
 mod walk {
     use super::{Config, Mast, Pace};
-    use crate::walk::{Choice, Timer, Visitor};
+    use crate::walk::{Choice, Motion, Timer, Visitor};
 
     impl Choice for Pace {
         fn number(self) -> u8 {
@@ -272,9 +272,12 @@ mod walk {
             let after = config.fault_after.ticks();
             visitor.sustained(Timer::MastContradicted, &mut self.contradicted, after);
             visitor.sustained(Timer::MastLost, &mut self.lost, after);
-            visitor.choice(&mut self.motion.driven, 3);
-            visitor.countdown(Timer::MastWindow, &mut self.motion.window);
-            visitor.reference(&mut self.motion.reference);
+            visitor.motion(Motion {
+                drive: self.axis.driven(),
+                driven: &mut self.motion.driven,
+                reference: &mut self.motion.reference,
+                window: &mut self.motion.window,
+            });
         }
     }
 }

@@ -13,7 +13,9 @@
 
 use enumset::{EnumSet, EnumSetType};
 
+use crate::axis::Way;
 use crate::command::Selector;
+use crate::doors::Place;
 use crate::fault::{Fault, Faults};
 use crate::timer::{Countdown, Sustained};
 use crate::units::{Permille, Ticks};
@@ -44,8 +46,6 @@ pub enum Timer {
     MastContradicted,
     /// A mast sensor was not heard.
     MastLost,
-    /// Window over which the mast's motion is judged.
-    MastWindow,
     /// Dead time of the door drive.
     DoorRest,
     /// Longest run of the door drive.
@@ -56,10 +56,6 @@ pub enum Timer {
     DoorContradicted,
     /// A door sensor was not heard.
     DoorLost,
-    /// The doors came to rest.
-    DoorResting,
-    /// The doors left their place.
-    DoorStrayed,
     /// The door drive presses on its end stop.
     DoorPressing,
     /// Doors told to be shut were not pressed.
@@ -112,8 +108,11 @@ pub trait Visitor {
     /// A condition that lasts: guards ask only whether it has held for `limit`.
     fn sustained(&mut self, _timer: Timer, _held: &mut Sustained, _limit: Ticks) {}
 
-    /// The position that the mast's motion is compared with when its window is over.
-    fn reference(&mut self, _position: &mut Option<Permille>) {}
+    /// How the mast's motion is judged.
+    fn motion(&mut self, _motion: Motion<'_>) {}
+
+    /// How it is judged whether doors at rest have left their place.
+    fn straying(&mut self, _straying: Straying<'_>) {}
 
     /// The latched faults, of which those in [`DECISIVE`] forbid something.
     fn latched(&mut self, _faults: &mut Faults) {}
@@ -123,6 +122,34 @@ pub trait Visitor {
 
     /// Everything that is remembered of the acknowledge button.
     fn acknowledge(&mut self, _button: Button<'_>) {}
+}
+
+/// What is remembered to judge the mast's motion.
+#[derive(Debug)]
+pub struct Motion<'a> {
+    /// What is driven.
+    pub drive: Option<Way>,
+    /// What was driven when the present window began.
+    pub driven: &'a mut Option<Way>,
+    /// The position that the mast's is compared with when the window is over.
+    pub reference: &'a mut Option<Permille>,
+    /// What is left of the window.
+    pub window: &'a mut Countdown,
+}
+
+/// What is remembered to judge doors at rest.
+#[derive(Debug)]
+pub struct Straying<'a> {
+    /// Where they were when they came to rest.
+    pub left_at: &'a mut Place,
+    /// How long they have rested.
+    pub resting: &'a mut Sustained,
+    /// How long they must rest until that counts.
+    pub settle: Ticks,
+    /// How long they have been elsewhere.
+    pub strayed: &'a mut Sustained,
+    /// How long they must have been.
+    pub after: Ticks,
 }
 
 /// What is remembered of the acknowledge button.

@@ -417,7 +417,7 @@ pub const CHECKS: &[Check] = &[
         what: "the main contactor touches only onto a bus that is nearly full",
         judge: |step| {
             let touches = step.outputs.drives.bus.main && !step.plant.main;
-            when(touches, step.plant.volts >= Volts::High)
+            when(touches, step.plant.volts == Volts::Full)
         },
     },
 ];

@@ -7,7 +7,7 @@ use mastwright_core::bus::Stage;
 use mastwright_core::walk::Timer;
 
 use super::hands::Air;
-use super::plant::{Mast, Pace, Plant, Volts};
+use super::plant::{Mast, Plant, Volts};
 use super::trouble::{Trouble, Troubles};
 
 /// What decides whether a timer may run out in a step.
@@ -59,8 +59,8 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
                 || now.troubles.has(Trouble::MastStuck)
                 || now.troubles.has(Trouble::MastReversed)
         }
-        // A blade that moves leaves its window within the proof time.
-        Timer::Parked => now.plant.pace == Pace::Still,
+        // Chosen with the readings, not here.
+        Timer::Parked => false,
         // A bus that is drained and not fed is dead within its least draining time.
         Timer::BusDrained => {
             now.plant.volts == Volts::Dead
@@ -81,7 +81,6 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
         | Timer::DoorOverload
         | Timer::DoorContradicted
         | Timer::DoorLost
-        | Timer::DoorStrayed
         | Timer::DoorUnpressed
         | Timer::BusWelded
         | Timer::BusLost
@@ -93,9 +92,7 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
         Timer::Restraint
         | Timer::MotorRunaway
         | Timer::MastRest
-        | Timer::MastWindow
         | Timer::DoorRest
-        | Timer::DoorResting
         | Timer::DoorPressing
         | Timer::BusChecked => true,
     }

@@ -8,6 +8,7 @@ use mastwright_core::State;
 use mastwright_core::command::Selector;
 
 use super::memory::Acknowledge;
+use super::plant::Blade;
 
 /// The air.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -98,6 +99,8 @@ pub struct Matters {
     pub air: bool,
     /// The heat.
     pub heat: bool,
+    /// The blade.
+    pub blade: Blade,
 }
 
 impl Matters {
@@ -112,6 +115,7 @@ impl Matters {
             calm: false,
             air: false,
             heat: false,
+            blade: Blade::All,
         };
         match state {
             State::Waking => Self {
@@ -119,6 +123,7 @@ impl Matters {
                 acknowledge: true,
                 key: true,
                 calm: true,
+                blade: Blade::Not,
                 ..nothing
             },
             State::Resting | State::Halted(_) => Self {
@@ -128,9 +133,11 @@ impl Matters {
             State::Stowed => Self {
                 key: true,
                 aux: true,
+                blade: Blade::Not,
                 ..nothing
             },
             State::Bench => Self {
+                blade: Blade::Place,
                 acknowledge: true,
                 key: true,
                 air: true,
@@ -152,7 +159,11 @@ impl Matters {
                 air: true,
                 ..nothing
             },
-            State::DeployPower | State::StowPower | State::StowBrake => nothing,
+            State::StowPower => Self {
+                blade: Blade::Not,
+                ..nothing
+            },
+            State::DeployPower | State::StowBrake => nothing,
         }
     }
 

@@ -9,17 +9,20 @@
 //! |---|---|---|
 //! | countdown | over, or running | running: [`RUNNING`], or 1 when it is to run out |
 //! | sustained condition | held for its limit, or not | 0, or one short of the limit |
-//! | mast reference | there, or not | where the mast is, or as far off as chosen |
+//! | the mast's motion | nothing | judged as it should be, or found strange: chosen anew |
+//! | doors at rest | nothing | where they were left, or found elsewhere: chosen anew |
+//! | parking proof | nothing | complete or not, where the blade may be parked: chosen anew |
 //! | acknowledge button | nothing | up, just pressed, or held: chosen anew each step |
 //! | side of a hysteresis | nothing | what it covers is chosen anew by its reading |
 //! | selector | the settled value | what it read last is that, or settles in this step |
 //! | latched faults | those that forbid something | the same |
 
 use mastwright_core::command::Selector;
+use mastwright_core::doors::Place;
 use mastwright_core::timer::{Countdown, Sustained};
 use mastwright_core::units::{Permille, Ticks};
-use mastwright_core::walk::{Button, Choice, DECISIVE, Timer, Timers, Visitor};
-use mastwright_core::{Config, Fault, Faults, Sequencer};
+use mastwright_core::walk::{Button, Choice, DECISIVE, Motion, Straying, Timer, Timers, Visitor};
+use mastwright_core::{Config, Faults, Sequencer};
 
 /// A running countdown, in ticks: longer than any that settings allow, so that one that
 /// was started in a step is never taken for one that ran in it.
@@ -27,7 +30,7 @@ const RUNNING: Ticks = Ticks::new(60_001);
 const RUN: Ticks = Ticks::new(60_000);
 
 /// How many bits the packed memory takes.
-pub const BITS: u32 = 86;
+pub const BITS: u32 = 76;
 
 /// What the acknowledge button does in a step, and since when.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -44,24 +47,33 @@ pub enum Acknowledge {
 /// What is chosen of the memory before a step.
 #[derive(Clone, Copy, Debug)]
 pub struct Chosen {
-    /// The timers that run out in it.
-    pub ripe: Timers,
     /// The acknowledge button.
     pub acknowledge: Acknowledge,
     /// The selector's reading, which settles in this step.
     pub selector: Selector,
-    /// Where the mast was at the beginning of its window of motion.
-    pub reference: Permille,
+    /// Where the mast is.
+    pub position: Permille,
+    /// Its motion is judged in this step, and is not as it should be.
+    pub strange: bool,
+    /// Where the doors were left, if they are found elsewhere in this step.
+    pub strayed_from: Option<Place>,
+    /// The blade has been parked for its proof time.
+    pub parked: bool,
 }
 
-/// Packs the memory of a controller, as far as it decides.
+/// Packs the memory of a controller, as far as it decides; and the timers that ran in its
+/// last step without running out: each of them may as well have run out in it.
 #[must_use]
-pub fn pack(controller: &Sequencer, config: &Config) -> u128 {
-    let mut packer = Packer { bits: 0, at: 0 };
+pub fn pack(controller: &Sequencer, config: &Config) -> (u128, Timers) {
+    let mut packer = Packer {
+        bits: 0,
+        at: 0,
+        moved: Timers::empty(),
+    };
     let mut copy = *controller;
     copy.walk(&mut packer, config);
     debug_assert_eq!(packer.at, BITS);
-    packer.bits
+    (packer.bits, packer.moved)
 }
 
 /// The controller of a packed memory: every running timer runs, none has moved.
@@ -77,14 +89,11 @@ pub fn prepare(controller: &mut Sequencer, chosen: &Chosen, config: &Config) {
     controller.walk(&mut Preparer(chosen), config);
 }
 
-/// The timers that ran in a step without running out: each of them may as well have run
-/// out in it.
-#[must_use]
-pub fn moved(controller: &Sequencer, config: &Config) -> Timers {
-    let mut mover = Mover(Timers::empty());
-    let mut copy = *controller;
-    copy.walk(&mut mover, config);
-    mover.0
+/// Lets timers run out in the next step.
+pub fn ripen(controller: &mut Sequencer, timers: Timers, config: &Config) {
+    if !timers.is_empty() {
+        controller.walk(&mut Ripener(timers), config);
+    }
 }
 
 /// The timers of a real controller that are about to run out: over after one more tick.
@@ -96,14 +105,10 @@ pub fn ripe(controller: &Sequencer, config: &Config) -> Timers {
     finder.0
 }
 
-/// The faults that forbid something, in the order of their bits.
-fn decisive() -> impl Iterator<Item = Fault> {
-    DECISIVE.iter()
-}
-
 struct Packer {
     bits: u128,
     at: u32,
+    moved: Timers,
 }
 
 impl Packer {
@@ -127,21 +132,29 @@ impl Visitor for Packer {
         self.put(u128::from(value.number()), width(count));
     }
 
-    fn countdown(&mut self, _timer: Timer, left: &mut Countdown) {
+    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
         self.put(u128::from(!left.is_over()), 1);
+        if left.left() == RUN {
+            self.moved |= timer;
+        }
     }
 
-    fn sustained(&mut self, _timer: Timer, held: &mut Sustained, limit: Ticks) {
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if timer == Timer::Parked {
+            return;
+        }
         self.put(u128::from(held.held() >= limit), 1);
-    }
-
-    fn reference(&mut self, position: &mut Option<Permille>) {
-        self.put(u128::from(position.is_some()), 1);
+        if held.held() > Ticks::ZERO && held.held() < limit {
+            self.moved |= timer;
+        }
     }
 
     fn latched(&mut self, faults: &mut Faults) {
-        for fault in decisive() {
-            self.put(u128::from(faults.contains(fault)), 1);
+        let (repr, mut left) = (faults.as_repr(), DECISIVE.as_repr());
+        while left != 0 {
+            let bit = left & left.wrapping_neg();
+            self.put(u128::from(repr & bit != 0), 1);
+            left ^= bit;
         }
     }
 
@@ -172,7 +185,7 @@ impl Visitor for Unpacker {
     }
 
     fn hysteresis(&mut self, side: &mut bool) {
-        *side = false;
+        *side = true;
     }
 
     fn choice<T: Choice>(&mut self, value: &mut T, count: u8) {
@@ -187,21 +200,24 @@ impl Visitor for Unpacker {
         });
     }
 
-    fn sustained(&mut self, _timer: Timer, held: &mut Sustained, limit: Ticks) {
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if timer == Timer::Parked {
+            held.restart();
+            return;
+        }
         *held = Sustained::of(if Self::flag(self) { limit } else { Ticks::ZERO });
     }
 
-    fn reference(&mut self, position: &mut Option<Permille>) {
-        *position = Self::flag(self).then_some(Permille::ZERO);
-    }
-
     fn latched(&mut self, faults: &mut Faults) {
-        *faults = Faults::empty();
-        for fault in decisive() {
+        let (mut repr, mut left) = (0, DECISIVE.as_repr());
+        while left != 0 {
+            let bit = left & left.wrapping_neg();
             if Self::flag(self) {
-                *faults |= fault;
+                repr |= bit;
             }
+            left ^= bit;
         }
+        *faults = Faults::from_repr_truncated(repr);
     }
 
     fn selector(&mut self, settled: &mut Selector, last: &mut Selector, left: &mut Countdown) {
@@ -222,22 +238,38 @@ impl Visitor for Unpacker {
 struct Preparer<'a>(&'a Chosen);
 
 impl Visitor for Preparer<'_> {
-    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
-        if self.0.ripe.contains(timer) {
-            *left = Countdown::of(Ticks::new(1));
-        }
-    }
-
     fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
-        if self.0.ripe.contains(timer) {
-            *held = Sustained::of(limit.minus(Ticks::new(1)));
+        if timer == Timer::Parked && self.0.parked {
+            *held = Sustained::of(limit);
         }
     }
 
-    fn reference(&mut self, position: &mut Option<Permille>) {
-        if position.is_some() {
-            *position = Some(self.0.reference);
+    fn straying(&mut self, straying: Straying<'_>) {
+        straying.resting.restart();
+        straying.strayed.restart();
+        *straying.left_at = Place::Unknown;
+        if let Some(place) = self.0.strayed_from {
+            *straying.resting = Sustained::of(straying.settle);
+            *straying.strayed = Sustained::of(straying.after.minus(Ticks::new(1)));
+            *straying.left_at = place;
         }
+    }
+
+    fn motion(&mut self, motion: Motion<'_>) {
+        const FAR: Permille = Permille::new(100);
+        let position = self.0.position;
+        *motion.driven = motion.drive;
+        if !self.0.strange {
+            *motion.reference = Some(position);
+            *motion.window = Countdown::of(RUNNING);
+            return;
+        }
+        // A driven mast that has not moved; a resting one that has.
+        *motion.window = Countdown::of(Ticks::new(1));
+        *motion.reference = Some(match motion.drive {
+            Some(_) => position,
+            None => position.plus(FAR),
+        });
     }
 
     fn selector(&mut self, settled: &mut Selector, last: &mut Selector, left: &mut Countdown) {
@@ -260,18 +292,18 @@ impl Visitor for Preparer<'_> {
     }
 }
 
-struct Mover(Timers);
+struct Ripener(Timers);
 
-impl Visitor for Mover {
+impl Visitor for Ripener {
     fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
-        if left.left() == RUN {
-            self.0 |= timer;
+        if self.0.contains(timer) {
+            *left = Countdown::of(Ticks::new(1));
         }
     }
 
     fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
-        if held.held() > Ticks::ZERO && held.held() < limit {
-            self.0 |= timer;
+        if self.0.contains(timer) {
+            *held = Sustained::of(limit.minus(Ticks::new(1)));
         }
     }
 }

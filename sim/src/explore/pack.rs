@@ -1,6 +1,5 @@
 //! The world of a node as bits.
 
-use super::hands::Push;
 use super::plant::{Doors, Mast, Motion, Pace, Place, Plant, Side, Volts};
 use super::space::World;
 use super::trouble::{Trouble, Troubles};
@@ -62,7 +61,7 @@ const MASTS: [Mast; 8] = [
     Mast::Locked,
 ];
 const DOORS: [Doors; 4] = [Doors::Shut, Doors::Ajar, Doors::Open, Doors::Open];
-const PUSHES: [Push; 4] = [Push::Hold, Push::Deploy, Push::Stow, Push::Stow];
+const VOLTS: [Volts; 4] = [Volts::Dead, Volts::Part, Volts::Full, Volts::Full];
 const ASKED: [Asked; 8] = [
     Asked::Nothing,
     Asked::Centred,
@@ -73,7 +72,7 @@ const ASKED: [Asked; 8] = [
     Asked::Given,
     Asked::Given,
 ];
-const STOPS: [Stop; 4] = [Stop::Free, Stop::Thrown, Stop::Released, Stop::Asked];
+const STOPS: [Stop; 4] = [Stop::Free, Stop::Thrown, Stop::Released, Stop::Released];
 
 impl Watch {
     /// Its memory as a number.
@@ -90,8 +89,6 @@ impl Watch {
         bits.put(self.closed.into(), 1);
         bits.put(self.restrained.into(), 1);
         bits.put(self.stowing.into(), 1);
-        bits.put(self.push as u8, 2);
-        bits.put(self.thrown.into(), 1);
     }
 
     fn take(bits: &mut Bits) -> Self {
@@ -101,14 +98,12 @@ impl Watch {
             closed: bits.flag(),
             restrained: bits.flag(),
             stowing: bits.flag(),
-            push: PUSHES[usize::from(bits.take(2))],
-            thrown: bits.flag(),
         }
     }
 }
 
 impl World {
-    /// The world as bits, 42 of them.
+    /// The world as bits, 39 of them.
     #[must_use]
     pub fn pack(&self) -> u128 {
         let mut bits = Bits { bits: 0, at: 0 };
@@ -133,7 +128,7 @@ impl World {
     #[must_use]
     pub fn unpack(bits: u128) -> Self {
         let mut bits = Bits {
-            bits: u64::try_from(bits).expect("42 bits"),
+            bits: u64::try_from(bits).expect("39 bits"),
             at: 0,
         };
         let plant = Plant {
@@ -143,7 +138,7 @@ impl World {
             door_motion: MOTIONS[usize::from(bits.take(3))],
             place: PLACES[usize::from(bits.take(2))],
             pace: PACES[usize::from(bits.take(2))],
-            volts: Volts::ALL[usize::from(bits.take(2))],
+            volts: VOLTS[usize::from(bits.take(2))],
             main: bits.flag(),
             torque: bits.flag(),
         };

@@ -150,37 +150,44 @@ pub enum Pace {
     Fast,
 }
 
+/// What of the blade can matter in a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Blade {
+    /// Nothing.
+    Not,
+    /// Whether it is in its window.
+    Place,
+    /// Place and pace.
+    All,
+}
+
 /// The voltage of the bus.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Volts {
     /// Below the high-voltage limit.
     #[default]
     Dead,
-    /// High voltage, but far below the packs.
-    Low,
-    /// Below the share at which it counts as pre-charged.
-    High,
+    /// High voltage, but below the share at which it counts as pre-charged.
+    Part,
     /// Pre-charged or more.
     Full,
 }
 
 impl Volts {
     /// Every class, from dead to full.
-    pub const ALL: [Self; 4] = [Self::Dead, Self::Low, Self::High, Self::Full];
+    pub const ALL: [Self; 3] = [Self::Dead, Self::Part, Self::Full];
 
     const fn up(self) -> Self {
         match self {
-            Self::Dead => Self::Low,
-            Self::Low => Self::High,
-            Self::High | Self::Full => Self::Full,
+            Self::Dead => Self::Part,
+            Self::Part | Self::Full => Self::Full,
         }
     }
 
     const fn down(self) -> Self {
         match self {
-            Self::Dead | Self::Low => Self::Dead,
-            Self::High => Self::Low,
-            Self::Full => Self::High,
+            Self::Dead | Self::Part => Self::Dead,
+            Self::Full => Self::Part,
         }
     }
 }
@@ -196,9 +203,9 @@ pub struct Plant {
     pub doors: Doors,
     /// How they move.
     pub door_motion: Motion,
-    /// Where the blade is.
+    /// Where the blade is; out of the bay it is chosen anew in each step.
     pub place: Place,
-    /// How fast it turns.
+    /// How fast it turns; the same.
     pub pace: Pace,
     /// The bus.
     pub volts: Volts,
@@ -239,13 +246,11 @@ impl<T: Copy + PartialEq, const N: usize> Few<T, N> {
 
 impl Plant {
     /// True when such a plant can be found at power-up: doors open wherever the mast is
-    /// out, the blade clear of the walls inside the bay, nothing driven.
+    /// out, the blade at rest clear of the walls, nothing driven.
     #[must_use]
     pub fn is_possible(&self) -> bool {
         let doors = self.mast == Mast::Stowed || self.doors == Doors::Open;
-        let clear = !self.mast.in_bay() || (self.place != Place::Away && self.pace == Pace::Still);
-        let spins = (self.pace == Pace::Fast) <= (self.place == Place::Away);
-        doors && clear && spins
+        doors && self.place != Place::Away && self.pace == Pace::Still
     }
 
     /// Calls `next` with every plant that can follow within one tick under `drives`.
@@ -257,6 +262,8 @@ impl Plant {
         let torque = matches!(drives.motor, Motor::Thrust(_)) && drives.motor_enable;
         for (mast, mast_motion) in masts.iter() {
             for (doors, door_motion) in doors.iter() {
+                let here = Few::one((Place::Window, Pace::Still));
+                let blades = if mast.in_bay() { blades } else { here };
                 for (place, pace) in blades.iter() {
                     for (volts, main) in buses.iter() {
                         next(Self {
@@ -319,41 +326,53 @@ impl Plant {
         }
     }
 
-    /// Blade and shaft. In the bay the detent keeps a blade that no motor turns; out of
-    /// it, wind and motor do with it what they like, but for a blade held in its window.
+    /// Calls `each` with this plant, the blade wherever it may be: out of the bay wind and
+    /// motor do with it what they like, and nothing is stored of it.
+    pub fn each_blade(&self, matters: Blade, mut each: impl FnMut(&Self)) {
+        if self.mast.in_bay() {
+            each(self);
+            return;
+        }
+        let blades = match matters {
+            Blade::Not => &[(Place::Window, Pace::Still)][..],
+            Blade::Place => &[(Place::Window, Pace::Still), (Place::Away, Pace::Slow)],
+            Blade::All => &[
+                (Place::Window, Pace::Still),
+                (Place::Window, Pace::Slow),
+                (Place::Near, Pace::Slow),
+                (Place::Away, Pace::Slow),
+                (Place::Away, Pace::Fast),
+            ],
+        };
+        for &(place, pace) in blades {
+            each(&Self {
+                place,
+                pace,
+                ..*self
+            });
+        }
+    }
+
+    /// Blade and shaft, should the mast be in the bay at the end of the step. In the bay
+    /// the detent keeps a blade that no motor turns.
     fn blades(&self, drives: &Drives, troubles: Troubles) -> Few<(Place, Pace), 9> {
-        let fed = self.main && self.volts >= Volts::High && !troubles.has(Trouble::MotorDead);
-        let torque = drives.motor_enable && fed;
-        let held = torque && matches!(drives.motor, Motor::Hold(_));
-        let (place, pace) = (self.place, self.pace);
-        if self.mast.in_bay() && !torque && !troubles.has(Trouble::BladeTurned) {
-            let stays = Few::one((place, pace));
-            return if pace == Pace::Still {
-                stays
-            } else {
-                stays.or((place, Pace::Still))
-            };
+        let fed = self.main && self.volts != Volts::Dead && !troubles.has(Trouble::MotorDead);
+        let turned = (drives.motor_enable && fed) || troubles.has(Trouble::BladeTurned);
+        let here = Few::one((self.place, self.pace));
+        if self.mast.in_bay() && !turned {
+            return here.or((self.place, Pace::Still));
         }
-        match pace {
-            Pace::Fast => Few::one((Place::Away, Pace::Fast)).or((Place::Away, Pace::Slow)),
-            Pace::Slow => {
-                let mut few = Few::one((place, Pace::Slow))
-                    .or((place, Pace::Still))
-                    .or((Place::Away, Pace::Fast));
-                for near in neighbours(place).iter() {
-                    few = few.or((near, Pace::Slow)).or((near, Pace::Still));
-                }
-                few
-            }
-            Pace::Still if held && place == Place::Window => Few::one((place, Pace::Still)),
-            Pace::Still => {
-                let mut few = Few::one((place, Pace::Still)).or((place, Pace::Slow));
-                for near in neighbours(place).iter() {
-                    few = few.or((near, Pace::Slow));
-                }
-                few
-            }
+        if !self.mast.in_bay() && !turned && self.pace == Pace::Still {
+            // It may just be beginning to move.
+            return here.or((Place::Near, Pace::Slow));
         }
+        let mut few = here
+            .or((self.place, Pace::Still))
+            .or((self.place, Pace::Slow));
+        for near in neighbours(self.place).iter() {
+            few = few.or((near, Pace::Still)).or((near, Pace::Slow));
+        }
+        few
     }
 
     fn buses(&self, drives: &Drives, troubles: Troubles) -> Few<(Volts, bool), 6> {

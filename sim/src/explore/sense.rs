@@ -2,6 +2,7 @@
 //! a broken sensor every reading that a guard tells from another.
 
 use mastwright_core::Inputs;
+use mastwright_core::doors::Place;
 use mastwright_core::inputs::{
     BusSensors, Controls, DoorSensors, MastSensors, PackSensors, PropellerSensors, ThermalSensors,
 };
@@ -12,7 +13,7 @@ use mastwright_core::units::{
 
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
-use super::plant::{Doors, Mast, Motion, Pace, Place, Plant, Side, Volts};
+use super::plant::{Doors, Mast, Motion, Pace, Place as BladePlace, Plant, Side, Volts};
 use super::trouble::{Trouble, Troubles};
 
 /// What is read in one step.
@@ -20,8 +21,12 @@ use super::trouble::{Trouble, Troubles};
 pub struct Sensed {
     /// The readings.
     pub inputs: Inputs,
-    /// Where the mast was at the beginning of its window of motion.
-    pub reference: Permille,
+    /// The mast's motion is judged in this step, and is not as it should be.
+    pub strange: bool,
+    /// Where the doors were left, if they are found elsewhere in this step.
+    pub strayed_from: Option<Place>,
+    /// The blade has been parked for its proof time.
+    pub parked: bool,
 }
 
 const PACK: Millivolts = Millivolts::new(400_000);
@@ -30,6 +35,10 @@ const LOADED: Milliamps = Milliamps::new(40_000);
 const DRAWN: Milliamps = Milliamps::new(100_000);
 const SURGE: Milliamps = Milliamps::new(4_000);
 const RUNNING: Milliamps = Milliamps::new(8_000);
+
+/// Readings of a bus that is neither dead nor full: below and above what it takes to be
+/// in use, and to be taken for fed.
+const PARTLY: [i32; 2] = [150_000, 330_000];
 
 const fn permille(mast: Mast) -> Permille {
     Permille::new(match mast {
@@ -43,11 +52,11 @@ const fn permille(mast: Mast) -> Permille {
     })
 }
 
-const fn angle(place: Place) -> CentiDegrees {
+const fn angle(place: BladePlace) -> CentiDegrees {
     CentiDegrees::new(match place {
-        Place::Window => 0,
-        Place::Near => 650,
-        Place::Away => 4_500,
+        BladePlace::Window => 0,
+        BladePlace::Near => 650,
+        BladePlace::Away => 4_500,
     })
 }
 
@@ -62,8 +71,7 @@ const fn rpm(pace: Pace) -> Rpm {
 const fn millivolts(volts: Volts) -> Millivolts {
     Millivolts::new(match volts {
         Volts::Dead => 0,
-        Volts::Low => 150_000,
-        Volts::High => 330_000,
+        Volts::Part => PARTLY[0],
         Volts::Full => 400_000,
     })
 }
@@ -75,7 +83,11 @@ pub fn each(plant: &Plant, hands: &Hands, troubles: Troubles, mut each: impl FnM
     loads(plant, troubles, &sensed, &mut |loaded| {
         lies(one, loaded, &mut |told| {
             lies(other, told, &mut |told| {
-                references(plant, troubles, told, &mut each);
+                motions(troubles, told, &mut |told| {
+                    rests(plant, troubles, told, &mut |told| {
+                        proofs(plant, told, &mut each);
+                    });
+                });
             });
         });
     });
@@ -141,7 +153,9 @@ fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
     };
     Sensed {
         inputs,
-        reference: position,
+        strange: false,
+        strayed_from: None,
+        parked: false,
     }
 }
 
@@ -185,6 +199,11 @@ fn controls(hands: &Hands) -> Controls {
 /// Drives that press on an end, or that are jammed, may draw much current, or not yet.
 fn loads(plant: &Plant, troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
     each(told);
+    if plant.volts == Volts::Part {
+        let mut told = *told;
+        told.inputs.bus.voltage = Signal::fresh(Millivolts::new(PARTLY[1]));
+        each(&told);
+    }
     let driven = |motion: Motion| matches!(motion, Motion::Driven(_));
     let presses = plant.doors == Doors::Shut && plant.door_motion == Motion::Driven(Side::In);
     let doors = presses || (troubles.has(Trouble::DoorsStuck) && driven(plant.door_motion));
@@ -231,7 +250,7 @@ fn lies(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
         }};
     }
     let masts = Mast::ALL.map(permille);
-    let places = [Place::Window, Place::Near, Place::Away].map(angle);
+    let places = [BladePlace::Window, BladePlace::Near, BladePlace::Away].map(angle);
     let volts = Volts::ALL.map(millivolts);
     match trouble {
         Trouble::MastPosition => {
@@ -250,7 +269,9 @@ fn lies(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
         Trouble::ShaftSpeed => {
             say!(propeller.speed: Rpm::ZERO, rpm(Pace::Slow), rpm(Pace::Fast));
         }
-        Trouble::BusVoltage => say!(bus.voltage: volts[0], volts[1], volts[2], volts[3]),
+        Trouble::BusVoltage => {
+            say!(bus.voltage: volts[0], volts[1], Millivolts::new(PARTLY[1]), volts[2])
+        }
         Trouble::BusCurrent => say!(bus.current: IDLE, SURGE, DRAWN),
         Trouble::InsulationMonitor => {
             say!(bus.insulation: KiloOhms::new(50), KiloOhms::new(1_000));
@@ -306,23 +327,10 @@ fn packs(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
     }
 }
 
-/// How far the mast is seen to have moved in its window: a sound one that is driven has
-/// followed, one at rest has rested.
-fn references(plant: &Plant, troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
-    const TRAVEL: Permille = Permille::new(100);
-    let position = told.inputs.mast.position.raw();
-    let mut told = *told;
-    let follows = match plant.mast_motion {
-        Motion::Driven(Side::Out) => position.minus(TRAVEL),
-        Motion::Driven(Side::In) => position.plus(TRAVEL),
-        Motion::Rest | Motion::Coasts(_) => position,
-    };
-    let strays = match plant.mast_motion {
-        Motion::Driven(_) => position,
-        Motion::Rest | Motion::Coasts(_) => position.plus(TRAVEL),
-    };
-    told.reference = follows;
-    each(&told);
+/// A sound mast that is driven follows, one at rest rests; what is broken may make it, or
+/// let it seem to, do otherwise.
+fn motions(troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    each(told);
     let strange = [
         Trouble::MastPosition,
         Trouble::MastStuck,
@@ -332,7 +340,41 @@ fn references(plant: &Plant, troubles: Troubles, told: &Sensed, each: &mut impl 
     .iter()
     .any(|&trouble| troubles.has(trouble));
     if strange {
-        told.reference = strays;
-        each(&told);
+        each(&Sensed {
+            strange: true,
+            ..*told
+        });
+    }
+}
+
+/// Sound doors rest where they were left; what is broken may make it seem otherwise.
+fn rests(plant: &Plant, troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    each(told);
+    let doubtful = [
+        Trouble::LeftOpen,
+        Trouble::RightOpen,
+        Trouble::ShutSwitch,
+        Trouble::DoorsStuck,
+    ]
+    .iter()
+    .any(|&trouble| troubles.has(trouble));
+    if doubtful && plant.door_motion == Motion::Rest {
+        let shut = told.inputs.doors.shut.raw();
+        each(&Sensed {
+            strayed_from: Some(if shut { Place::Open } else { Place::Shut }),
+            ..*told
+        });
+    }
+}
+
+/// A blade that is in its window, at rest or just beginning to move, may have been there
+/// for the proof time, or not. One that keeps moving leaves the window before.
+fn proofs(plant: &Plant, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    each(told);
+    if plant.place == BladePlace::Window {
+        each(&Sensed {
+            parked: true,
+            ..*told
+        });
     }
 }

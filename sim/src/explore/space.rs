@@ -1,6 +1,8 @@
 //! The space: the controller's memory beside the abstract plant, what is broken, and what
 //! the observer remembers.
 
+use rustc_hash::FxHashSet;
+
 use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::units::Permille;
 use mastwright_core::walk::{Choice, Timers};
@@ -11,7 +13,7 @@ use super::engine::{Packed, Space};
 use super::facts::{Situation, may_run_out};
 use super::hands::{Hands, Matters};
 use super::memory::{self, Chosen};
-use super::plant::{Doors, Mast, Pace, Place, Plant, Volts};
+use super::plant::{Doors, Mast, Place, Plant, Volts};
 use super::sense::{self, Sensed};
 use super::tally::Tally;
 use super::trouble::{ACCEPTED, Trouble, Troubles};
@@ -210,7 +212,7 @@ impl<C: Explored> Aircraft<C> {
     pub fn close(&self, controller: &C, world: &World) -> Node<C::Mind> {
         let (real, mind) = controller.memory();
         Node {
-            bits: memory::pack(&real, &self.config) | (world.pack() << SHIFT),
+            bits: memory::pack(&real, &self.config).0 | (world.pack() << SHIFT),
             mind,
         }
     }
@@ -247,9 +249,16 @@ impl<C: Explored> Aircraft<C> {
         let latched = decisive(real.latched());
         let matters = Matters::of(state, !latched.is_empty());
         let mut known = Known::default();
-        matters.each(|hands| {
-            sense::each(&world.plant, hands, world.troubles, |sensed| {
-                self.tick(&controller, &world, hands, sensed, &mut known, tally, found);
+        let blade = matters.blade;
+        world.plant.each_blade(blade, |plant| {
+            let world = World {
+                plant: *plant,
+                ..world
+            };
+            matters.each(|hands| {
+                sense::each(plant, hands, world.troubles, |sensed| {
+                    self.tick(&controller, &world, hands, sensed, &mut known, tally, found);
+                });
             });
         });
     }
@@ -301,19 +310,24 @@ impl<C: Explored> Aircraft<C> {
             stage: real.bus_stage(),
         };
         let mut sets = Sets::default();
+        let chosen = Chosen {
+            acknowledge: hands.acknowledge,
+            selector: hands.selector.selector(),
+            position: sensed.inputs.mast.position.raw(),
+            strange: sensed.strange,
+            strayed_from: sensed.strayed_from,
+            parked: sensed.parked,
+        };
+        let mut prepared = real;
+        memory::prepare(&mut prepared, &chosen, &self.config);
         while let Some(ripe) = sets.next() {
-            let mut before = real;
-            let chosen = Chosen {
-                ripe,
-                acknowledge: hands.acknowledge,
-                selector: hands.selector.selector(),
-                reference: sensed.reference,
-            };
-            memory::prepare(&mut before, &chosen, &self.config);
+            let mut before = prepared;
+            memory::ripen(&mut before, ripe, &self.config);
             let mut after = C::recall(before, mind);
             let outputs = after.step(&sensed.inputs, &self.config);
             let (stepped, new_mind) = after.memory();
-            for timer in memory::moved(&stepped, &self.config) - ripe {
+            let (bits, moved) = memory::pack(&stepped, &self.config);
+            for timer in moved - ripe {
                 if may_run_out(timer, &now) {
                     sets.add(ripe | timer);
                 }
@@ -332,7 +346,6 @@ impl<C: Explored> Aircraft<C> {
             };
             let broken = judge(&step, tally);
             tally.went(now.state, stepped.state());
-            let bits = memory::pack(&stepped, &self.config);
             if !known.is_new(bits, new_mind.to_bytes().as_ref(), &watch, &outputs.drives)
                 && broken == 0
             {
@@ -391,25 +404,22 @@ impl<C: Explored> Space for Aircraft<C> {
         );
         for mast in Mast::ALL {
             for doors in Doors::ALL {
-                for place in [Place::Window, Place::Near, Place::Away] {
-                    for pace in [Pace::Still, Pace::Slow, Pace::Fast] {
-                        for volts in Volts::ALL {
-                            let plant = Plant {
-                                mast,
-                                doors,
-                                place,
-                                pace,
-                                volts,
-                                ..Plant::default()
+                for place in [Place::Window, Place::Near] {
+                    for volts in Volts::ALL {
+                        let plant = Plant {
+                            mast,
+                            doors,
+                            place,
+                            volts,
+                            ..Plant::default()
+                        };
+                        if plant.is_possible() && (mast.in_bay() || place == Place::Window) {
+                            let world = World {
+                                plant,
+                                troubles: Troubles::default(),
+                                watch: Watch::default(),
                             };
-                            if plant.is_possible() {
-                                let world = World {
-                                    plant,
-                                    troubles: Troubles::default(),
-                                    watch: Watch::default(),
-                                };
-                                found(self.close(&woken, &world));
-                            }
+                            found(self.close(&woken, &world));
                         }
                     }
                 }
@@ -463,7 +473,7 @@ impl Sets {
 
 /// The outcomes of ticks that a node is already known to lead to.
 #[derive(Default)]
-struct Known(Vec<(u128, u64, u64)>);
+struct Known(FxHashSet<(u128, u64, u64)>);
 
 impl Known {
     /// Remembers an outcome: memory, mind, observer and drives; true the first time.
@@ -472,11 +482,7 @@ impl Known {
         word[..mind.len()].copy_from_slice(mind);
         let rest = (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
         let outcome = (bits, u64::from_le_bytes(word), rest);
-        let new = !self.0.contains(&outcome);
-        if new {
-            self.0.push(outcome);
-        }
-        new
+        self.0.insert(outcome)
     }
 }
 

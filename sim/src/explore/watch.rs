@@ -35,8 +35,6 @@ pub enum Stop {
     Thrown,
     /// Thrust, until Deploy is asked for.
     Released,
-    /// Thrust, until the switch is released: Deploy was asked for before that.
-    Asked,
 }
 
 /// The memory of the observer.
@@ -52,10 +50,6 @@ pub struct Watch {
     pub restrained: bool,
     /// A stop-and-stow was asked for and has not ended (SR-07).
     pub stowing: bool,
-    /// The selector in the last step.
-    pub push: Push,
-    /// The stop switch in the last step.
-    pub thrown: bool,
 }
 
 impl Watch {
@@ -64,17 +58,25 @@ impl Watch {
     pub fn after(&self, plant: &Plant, hands: &Hands, before: State, outputs: &Outputs) -> Self {
         let shown = outputs.indications.state;
         let locked = plant.mast == Mast::Locked;
+        // Where the aircraft rests, a stop counts as not yet answered: whatever was asked
+        // for before, thrust needs a Deploy asked for from here.
+        let rests = matches!(
+            shown,
+            State::Waking | State::Resting | State::Stowed | State::Bench | State::Halted(_)
+        );
+        let stop = match self.stop_after(hands) {
+            Stop::Free if rests => Stop::Released,
+            stop => stop,
+        };
         let closed = Matters::of(before, true).throttle && !hands.throttle;
         Self {
             asked: self.asked_after(hands),
-            stop: self.stop_after(hands),
+            stop,
             closed: locked && (self.closed || closed),
             restrained: shown == State::Bench
                 && (self.restrained
                     || (before == State::Bench && hands.acknowledge == Acknowledge::Pressed)),
             stowing: self.stows_after(plant, hands, before, shown),
-            push: hands.selector,
-            thrown: hands.stop,
         }
     }
 
@@ -97,22 +99,16 @@ impl Watch {
     }
 
     fn stop_after(&self, hands: &Hands) -> Stop {
-        let deploys = hands.selector == Push::Deploy && self.push != Push::Deploy;
-        match (self.stop, hands.stop, deploys) {
-            (Stop::Free, false, _) => Stop::Free,
-            // Thrown anew, everything is to be done anew.
-            (_, true, _) if !self.thrown => Stop::Thrown,
-            (Stop::Free, true, _) | (Stop::Thrown, true, false) => Stop::Thrown,
-            (Stop::Thrown, true, true) | (Stop::Asked, true, _) => Stop::Asked,
-            (Stop::Released, true, _) => Stop::Thrown,
-            (Stop::Thrown | Stop::Released, false, false) => Stop::Released,
-            (Stop::Thrown | Stop::Released, false, true) | (Stop::Asked, false, _) => Stop::Free,
+        match (self.stop, hands.stop, hands.selector) {
+            (_, true, _) => Stop::Thrown,
+            (Stop::Free, false, _) | (_, false, Push::Deploy) => Stop::Free,
+            (Stop::Thrown | Stop::Released, false, Push::Hold | Push::Stow) => Stop::Released,
         }
     }
 
     fn stows_after(&self, plant: &Plant, hands: &Hands, before: State, shown: State) -> bool {
         let away = plant.mast == Mast::Stowed && plant.doors == Doors::Shut;
-        let begins = hands.stop && !self.thrown && before != State::Waking;
+        let begins = hands.stop && self.stop != Stop::Thrown && before != State::Waking;
         let takes_over = hands.selector == Push::Deploy && !shown.is_stowing();
         let ended =
             away || matches!(shown, State::Halted(_) | State::Bench | State::Waking) || takes_over;
