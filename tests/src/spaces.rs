@@ -1,6 +1,7 @@
 //! Made-up spaces whose size is known by counting, to test and to time the explorer.
 
 pub mod adapter;
+pub mod drawn;
 
 use mastwright_sim::explore::engine::Space;
 
