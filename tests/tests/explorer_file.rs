@@ -1,7 +1,7 @@
 //! The file of an exploration: interrupted, resumed, cut short, damaged, mistaken.
 
 use std::fs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use mastwright_sim::explore::engine::{
     Ended, Found, Limits, Options, Save, Store, Unusable, explore, shortest,
@@ -33,7 +33,7 @@ fn file(name: &str) -> PathBuf {
     path
 }
 
-fn saving(path: &PathBuf, resume: bool, depth: Option<u32>) -> Options<'static> {
+fn saving(path: &Path, resume: bool, depth: Option<u32>) -> Options<'static> {
     Options {
         threads: 2,
         limits: Limits {
@@ -41,7 +41,7 @@ fn saving(path: &PathBuf, resume: bool, depth: Option<u32>) -> Options<'static> 
             ..Limits::default()
         },
         save: Some(Save {
-            path: path.clone(),
+            path: path.to_owned(),
             fingerprint: "a test of the file".to_owned(),
             resume,
         }),
