@@ -13,6 +13,8 @@ pub mod pilot;
 pub mod prove;
 pub mod saboteurs;
 pub mod sight;
+
 pub mod simpler;
+pub mod spaces;
 pub mod text;
 pub mod upsets;

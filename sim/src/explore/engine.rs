@@ -4,6 +4,7 @@
 //! 1. [`explore`] reaches every state of a space once, level by level, on all cores, and
 //!    says which checks are broken, and at which least number of transitions.
 //! 2. [`shortest`] gives the shortest path to a broken check.
+//! 3. [`longest`] gives the longest way through a part of the space, or the circle in it
 //!    that has no end.
 //! 4. All give the same answer at any thread count and in any run; only time, rate and
 //!    memory are of the run.
@@ -17,9 +18,12 @@
 //! alike.
 
 mod compact;
+mod component;
 mod exact;
 mod found;
+mod graph;
 mod hash;
+mod longest;
 mod options;
 mod path;
 mod reached;
@@ -32,6 +36,7 @@ mod worker;
 
 pub use compact::Missed;
 pub use found::{Break, Broken, Cost, Ended, Found, Resumed};
+pub use longest::{Longest, longest};
 pub use options::{Limits, Options, Progress, Save, Stop, Store};
 pub use path::{Path, path_to, shortest};
 pub use reached::Reached;

@@ -10,7 +10,7 @@ use super::space::{Packed, Space};
 
 /// States for one shard that are handed over together: a lock and the shard's way into
 /// the core's cache are paid once for all of them.
-const BATCH: usize = 128;
+const BATCH: usize = 512;
 /// States of the frontier that a worker takes at once.
 pub(super) const PIECE: usize = 512;
 /// Recent states that a worker remembers, a power of two: what fits beside the rest in a
