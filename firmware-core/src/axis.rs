@@ -103,6 +103,51 @@ impl Axis {
     }
 }
 
+#[cfg(feature = "walk")]
+mod walk {
+    use super::{Axis, Limits, Way};
+    use crate::walk::{Choice, Rest, Timer, Visitor};
+
+    impl Choice for Option<Way> {
+        fn number(self) -> u8 {
+            match self {
+                None => 0,
+                Some(Way::Out) => 1,
+                Some(Way::In) => 2,
+            }
+        }
+
+        fn numbered(number: u8) -> Self {
+            [None, Some(Way::Out), Some(Way::In)]
+                .get(usize::from(number))
+                .copied()
+                .flatten()
+        }
+    }
+
+    impl Axis {
+        /// Leads a visitor through; `timers` are those of rest, run and overload.
+        pub(crate) fn walk(
+            &mut self,
+            visitor: &mut impl Visitor,
+            [rest, run, overload]: [Timer; 3],
+            limits: &Limits,
+        ) {
+            visitor.choice(&mut self.driven, 3);
+            visitor.rest(
+                rest,
+                Rest {
+                    driven: self.driven,
+                    resting: &mut self.resting,
+                    left: &mut self.rest,
+                },
+            );
+            visitor.sustained(run, &mut self.run, limits.run);
+            visitor.sustained(overload, &mut self.overload, limits.overload_after);
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

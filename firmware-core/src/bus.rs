@@ -352,5 +352,64 @@ impl Bus {
     }
 }
 
+#[cfg(feature = "walk")]
+mod walk {
+    use super::{Bus, Config, Stage};
+    use crate::walk::{Choice, Timer, Visitor};
+
+    const STAGES: [Stage; 7] = [
+        Stage::Draining,
+        Stage::Dead,
+        Stage::Checking,
+        Stage::Precharging,
+        Stage::Closing,
+        Stage::Live,
+        Stage::Opening,
+    ];
+
+    impl Choice for Stage {
+        fn number(self) -> u8 {
+            match self {
+                Self::Draining => 0,
+                Self::Dead => 1,
+                Self::Checking => 2,
+                Self::Precharging => 3,
+                Self::Closing => 4,
+                Self::Live => 5,
+                Self::Opening => 6,
+            }
+        }
+
+        fn numbered(number: u8) -> Self {
+            STAGES.get(usize::from(number)).copied().unwrap_or_default()
+        }
+    }
+
+    impl Bus {
+        pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
+            visitor.choice(&mut self.stage, 7);
+            visitor.countdown(Timer::BusStage, &mut self.left);
+            // Checking and pre-charging share one timer, each with its own limit.
+            let checked = match self.stage {
+                Stage::Precharging => config.debounce,
+                Stage::Draining
+                | Stage::Dead
+                | Stage::Checking
+                | Stage::Closing
+                | Stage::Live
+                | Stage::Opening => config.insulation_time,
+            };
+            visitor.sustained(Timer::BusChecked, &mut self.checked, checked.ticks());
+            visitor.sustained(Timer::BusWelded, &mut self.welded, config.open_time.ticks());
+            visitor.sustained(Timer::BusLost, &mut self.lost, config.debounce.ticks());
+            let after = config.fault_after.ticks();
+            visitor.sustained(Timer::BusLeftBehind, &mut self.left_behind, after);
+            let least = config.drain_min.ticks();
+            visitor.sustained(Timer::BusDrained, &mut self.drained, least);
+            visitor.flag(&mut self.drained_late);
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests;

@@ -278,6 +278,62 @@ impl Pilot {
     }
 }
 
+#[cfg(feature = "walk")]
+mod walk {
+    use super::{Config, Pilot, Selector};
+    use crate::walk::{Button, Choice, Pushes, Timer, Visitor};
+
+    impl Choice for Selector {
+        fn number(self) -> u8 {
+            match self {
+                Self::Unproven => 0,
+                Self::Hold => 1,
+                Self::Deploy => 2,
+                Self::Stow => 3,
+            }
+        }
+
+        fn numbered(number: u8) -> Self {
+            match number {
+                1 => Self::Hold,
+                2 => Self::Deploy,
+                3 => Self::Stow,
+                _ => Self::Unproven,
+            }
+        }
+    }
+
+    impl Pilot {
+        pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
+            let (settled, last, left) = self.selector.parts();
+            visitor.pushes(Pushes {
+                settled,
+                last,
+                left,
+                seen_centred: &mut self.seen_centred,
+                centred: &mut self.centred,
+                ready: &mut self.ready,
+            });
+            let [off_a, off_b] = &mut self.off;
+            visitor.flag(off_a);
+            visitor.flag(off_b);
+            let after = config.fault_after.ticks();
+            visitor.sustained(Timer::StopLost, &mut self.stop_lost, after);
+            visitor.flag(&mut self.deaf);
+            visitor.hysteresis(&mut self.aux_seen_off);
+            let (settled, candidate, left) = self.acknowledge.parts();
+            visitor.acknowledge(Button {
+                seen: &mut self.acknowledge_seen,
+                settled,
+                candidate,
+                left,
+                clearing: &mut self.clearing,
+                clear_after: config.clear_hold.ticks(),
+            });
+        }
+    }
+}
+
 /// True when a contact closes that, when last heard, was open. A contact that is closed
 /// since power-up has not risen.
 fn rises(heard: Option<bool>, off: &mut bool) -> bool {

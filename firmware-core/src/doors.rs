@@ -30,10 +30,13 @@ pub const FORBIDDING: Faults = enumset::enum_set!(
 /// Where the doors were when their drive last rested.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
-enum Place {
+pub enum Place {
+    /// Not known, or not at rest yet.
     #[default]
     Unknown,
+    /// Open.
     Open,
+    /// Shut.
     Shut,
 }
 
@@ -164,6 +167,34 @@ fn limits(config: &Config) -> Limits {
         run: config.door_time.ticks(),
         overload: config.door_overload,
         overload_after: config.overload_after.ticks(),
+    }
+}
+
+#[cfg(feature = "walk")]
+mod walk {
+    use super::{Config, Doors, limits};
+    use crate::walk::{Straying, Timer, Visitor};
+
+    impl Doors {
+        pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
+            let timers = [Timer::DoorRest, Timer::DoorRun, Timer::DoorOverload];
+            self.axis.walk(visitor, timers, &limits(config));
+            let after = config.fault_after.ticks();
+            visitor.sustained(Timer::DoorContradicted, &mut self.contradicted, after);
+            visitor.sustained(Timer::DoorLost, &mut self.lost, after);
+            visitor.straying(Straying {
+                left_at: &mut self.left_at,
+                resting: &mut self.resting,
+                settle: config.door_settle.ticks(),
+                strayed: &mut self.strayed,
+                after,
+            });
+            visitor.flag(&mut self.moved);
+            let press = config.door_press.ticks();
+            visitor.sustained(Timer::DoorPressing, &mut self.pressing, press);
+            let press_time = config.door_press_time.ticks();
+            visitor.sustained(Timer::DoorUnpressed, &mut self.unpressed, press_time);
+        }
     }
 }
 

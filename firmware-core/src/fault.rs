@@ -218,6 +218,13 @@ impl Latch {
     }
 }
 
+#[cfg(feature = "walk")]
+impl Latch {
+    pub(crate) fn walk(&mut self, visitor: &mut impl crate::walk::Visitor) {
+        visitor.latched(&mut self.latched);
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -56,6 +56,8 @@ pub mod state;
 pub mod thermal;
 pub mod timer;
 pub mod units;
+#[cfg(feature = "walk")]
+pub mod walk;
 
 pub use command::{Intention, Mode};
 pub use config::{Config, Settings};

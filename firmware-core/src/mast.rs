@@ -245,5 +245,46 @@ impl Motion {
     }
 }
 
+#[cfg(feature = "walk")]
+mod walk {
+    use super::{Config, Mast, Pace};
+    use crate::walk::{Choice, Motion, Timer, Visitor};
+
+    impl Choice for Pace {
+        fn number(self) -> u8 {
+            match self {
+                Self::Full => 0,
+                Self::Slow => 1,
+            }
+        }
+
+        fn numbered(number: u8) -> Self {
+            if number == 1 { Self::Slow } else { Self::Full }
+        }
+    }
+
+    impl Mast {
+        pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
+            // The pace of a drive that is off decides nothing: the next drive sets it.
+            if !self.is_driven() {
+                self.pace = Pace::Full;
+            }
+            visitor.choice(&mut self.pace, 2);
+            let limits = self.limits(config);
+            let timers = [Timer::MastRest, Timer::MastRun, Timer::MastOverload];
+            self.axis.walk(visitor, timers, &limits);
+            let after = config.fault_after.ticks();
+            visitor.sustained(Timer::MastContradicted, &mut self.contradicted, after);
+            visitor.sustained(Timer::MastLost, &mut self.lost, after);
+            visitor.motion(Motion {
+                drive: self.axis.driven(),
+                driven: &mut self.motion.driven,
+                reference: &mut self.motion.reference,
+                window: &mut self.motion.window,
+            });
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests;

@@ -149,6 +149,21 @@ impl Packs {
     }
 }
 
+#[cfg(feature = "walk")]
+impl Packs {
+    pub(crate) fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
+        use crate::walk::Timer;
+        let [one, two] = &mut self.joined;
+        visitor.flag(one);
+        visitor.flag(two);
+        let after = config.fault_after.ticks();
+        let [one, two] = &mut self.unusable;
+        visitor.sustained(Timer::Pack1Unusable, one, after);
+        visitor.sustained(Timer::Pack2Unusable, two, after);
+        visitor.hysteresis(&mut self.aux_wants_charge);
+    }
+}
+
 /// The pack's voltage if the pack may serve.
 fn usable_voltage(pack: &PackSensors, config: &Config) -> Option<Millivolts> {
     let empty = pack

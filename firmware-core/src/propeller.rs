@@ -133,5 +133,13 @@ fn turn_towards_park(angle: CentiDegrees, config: &Config) -> Rpm {
     }
 }
 
+#[cfg(feature = "walk")]
+impl Propeller {
+    pub(crate) fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
+        let proof = config.park_proof.ticks();
+        visitor.sustained(crate::walk::Timer::Parked, &mut self.parked, proof);
+    }
+}
+
 #[cfg(test)]
 mod tests;

@@ -282,7 +282,8 @@ impl Sequencer {
         {
             seen.active |= self.fault_of(halt);
         }
-        if next != self.state {
+        let stays = next == self.state;
+        if !stays {
             outputs.emit(Event::Went {
                 from: self.state,
                 to: next,
@@ -293,7 +294,7 @@ impl Sequencer {
         {
             outputs.emit(Event::Ignored(intention));
         }
-        self.serve_restraint(seen, config, outputs);
+        self.serve_restraint(stays, seen, config, outputs);
     }
 
     /// True when an intention that took the sequencer nowhere is without effect: it is
@@ -317,14 +318,21 @@ impl Sequencer {
     }
 
     /// The crew confirms restraint by a press of acknowledge, in Bench, with the mast at
-    /// rest; another press, the stop switch, the key or time withdraws it.
-    fn serve_restraint(&mut self, seen: &mut Seen, config: &Config, outputs: &mut Outputs) {
+    /// rest; another press, the stop switch, the key or time withdraws it. The press that
+    /// enters Bench is not one: whoever makes it has not been shown Bench yet.
+    fn serve_restraint(
+        &mut self,
+        stays: bool,
+        seen: &mut Seen,
+        config: &Config,
+        outputs: &mut Outputs,
+    ) {
         let confirmed = !self.restraint.is_over();
         self.restraint.tick();
         let bench = self.state == State::Bench;
         if !bench || seen.said.stop || !seen.said.bench_key {
             self.restraint = Countdown::default();
-        } else if seen.said.acknowledged && !self.mast.is_driven() {
+        } else if stays && seen.said.acknowledged && !self.mast.is_driven() {
             self.restraint = if confirmed {
                 Countdown::default()
             } else {
@@ -359,6 +367,43 @@ impl Sequencer {
         lamps.bus_dead = proves(Condition::BusDead) && self.bus.stage() == bus::Stage::Dead;
         lamps.faults = self.latch.latched();
         lamps.sounding = self.latch.sounding();
+    }
+}
+
+#[cfg(feature = "walk")]
+impl Sequencer {
+    /// The stage of the bus.
+    #[must_use]
+    pub const fn bus_stage(&self) -> bus::Stage {
+        self.bus.stage()
+    }
+
+    /// Leads a visitor through everything that decides.
+    pub fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
+        use crate::walk::Timer;
+        visitor.choice(&mut self.state, State::COUNT);
+        visitor.countdown(Timer::State, &mut self.left);
+        visitor.countdown(Timer::Restraint, &mut self.restraint);
+        let settled = if self.state == State::DeployMast {
+            config.lock_proof
+        } else {
+            config.fault_after
+        };
+        visitor.sustained(Timer::Settling, &mut self.settling, settled.ticks());
+        visitor.flag(&mut self.propelled);
+        visitor.flag(&mut self.gripped);
+        let after = config.fault_after.ticks();
+        visitor.sustained(Timer::MotorUnasked, &mut self.motor_unasked, after);
+        let ran_away = config.debounce.ticks();
+        visitor.sustained(Timer::MotorRunaway, &mut self.motor_runaway, ran_away);
+        visitor.hysteresis(&mut self.too_fast);
+        self.pilot.walk(visitor, config);
+        self.mast.walk(visitor, config);
+        self.doors.walk(visitor, config);
+        self.propeller.walk(visitor, config);
+        self.bus.walk(visitor, config);
+        self.packs.walk(visitor, config);
+        self.latch.walk(visitor);
     }
 }
 

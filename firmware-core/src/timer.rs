@@ -29,6 +29,15 @@ impl Countdown {
     }
 }
 
+#[cfg(feature = "walk")]
+impl Countdown {
+    /// What is left.
+    #[must_use]
+    pub const fn left(self) -> Ticks {
+        self.0
+    }
+}
+
 /// How long a condition has held without a break, up to the limit asked about.
 ///
 /// Starts at nothing: a condition never yet seen has not been held.
@@ -50,6 +59,21 @@ impl Sustained {
     /// Forgets what was held so far.
     pub const fn restart(&mut self) {
         self.0 = Ticks::ZERO;
+    }
+}
+
+#[cfg(feature = "walk")]
+impl Sustained {
+    /// A condition that has held for `ticks`.
+    #[must_use]
+    pub const fn of(ticks: Ticks) -> Self {
+        Self(ticks)
+    }
+
+    /// How long the condition has held.
+    #[must_use]
+    pub const fn held(self) -> Ticks {
+        self.0
     }
 }
 
@@ -84,6 +108,14 @@ impl<T: Copy + PartialEq> Debounced<T> {
     #[must_use]
     pub const fn settled(&self) -> T {
         self.settled
+    }
+}
+
+#[cfg(feature = "walk")]
+impl<T> Debounced<T> {
+    /// The value that counts, the one last read, and the time left until that counts.
+    pub(crate) const fn parts(&mut self) -> (&mut T, &mut T, &mut Countdown) {
+        (&mut self.settled, &mut self.candidate, &mut self.left)
     }
 }
 

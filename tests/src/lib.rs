@@ -16,6 +16,7 @@ pub mod saboteurs;
 pub mod screens;
 pub mod sight;
 pub mod simpler;
+pub mod spaces;
 #[cfg(unix)]
 pub mod target;
 pub mod text;

@@ -1,0 +1,16 @@
+//! Exhaustive exploration of the real controller in an abstract world.
+//!
+//! A bench and training tool; not certified, not airworthy.
+
+pub mod checks;
+pub mod engine;
+pub mod facts;
+pub mod hands;
+pub mod memory;
+mod pack;
+pub mod plant;
+pub mod sense;
+pub mod space;
+pub mod tally;
+pub mod trouble;
+pub mod watch;

@@ -1,0 +1,80 @@
+//! What can be explored: states, the transitions between them, the checks they break.
+
+use std::hash::Hash;
+
+use serde::Serialize;
+use serde::de::DeserializeOwned;
+
+/// Something that can be explored exhaustively.
+///
+/// Both functions must depend on their arguments alone: the engine calls `expand` again
+/// for the same state when it looks for a path, and relies on the same answer.
+pub trait Space: Sync {
+    /// A state, packed: the thing that is stored.
+    type State: Packed;
+    /// What is counted on the way.
+    type Tally: Tally;
+
+    /// Calls `found` for each state the space can begin in.
+    fn initial(&self, found: &mut impl FnMut(Self::State));
+
+    /// Calls `found` once for each transition out of `state`: its successor, and the
+    /// checks that this very transition breaks, one bit for each of up to 64 (0: none).
+    ///
+    /// The engine expands each reached state once for the count, so what goes into
+    /// `tally` is counted once.
+    fn expand(
+        &self,
+        state: &Self::State,
+        tally: &mut Self::Tally,
+        found: &mut impl FnMut(Self::State, u64),
+    );
+}
+
+/// A state in its stored form.
+///
+/// Small and plain: an integer or two. The order has no meaning, but decides which of
+/// several equally short paths is shown. `Hash` should write whole integers: it is called
+/// for every transition.
+pub trait Packed: Copy + Eq + Ord + Hash + Send + Sync {
+    /// Its bytes in a file: an array.
+    type Bytes: AsRef<[u8]> + AsMut<[u8]> + Default;
+
+    /// The state as bytes, the same on every machine.
+    fn to_bytes(&self) -> Self::Bytes;
+
+    /// The state from the bytes that [`Packed::to_bytes`] gave.
+    fn from_bytes(bytes: &Self::Bytes) -> Self;
+}
+
+/// What workers count while they expand.
+///
+/// Every worker has its own; the sum must not depend on who counted what, nor on the
+/// order in which the parts are merged. Stored with serde, so that an interrupted
+/// exploration resumes its counts.
+pub trait Tally: Default + Send + Serialize + DeserializeOwned {
+    /// Takes the counts of `other` in.
+    fn merge(&mut self, other: Self);
+}
+
+impl Tally for () {
+    fn merge(&mut self, (): Self) {}
+}
+
+macro_rules! packed_integer {
+    ($($integer:ty),*) => {$(
+        impl Packed for $integer {
+            type Bytes = [u8; size_of::<$integer>()];
+
+            fn to_bytes(&self) -> Self::Bytes {
+                self.to_le_bytes()
+            }
+
+            fn from_bytes(bytes: &Self::Bytes) -> Self {
+                Self::from_le_bytes(*bytes)
+            }
+        }
+    )*};
+}
+
+packed_integer!(u32, u64, u128);

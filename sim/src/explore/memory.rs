@@ -1,0 +1,400 @@
+//! The controller's memory, reduced to what its guards can tell apart, and packed.
+//!
+//! A timer is stored as over or not. Its exact value is never needed: before a step, any
+//! set of running timers may be chosen to run out in it ([`prepare`]), and after the step
+//! it is seen which timers moved ([`moved`]). A guard asks only whether a timer is over,
+//! so every real value behaves like one of the two.
+//!
+//! | item | stored | before a step |
+//! |---|---|---|
+//! | countdown | over, or running | running: [`RUNNING`], or 1 when it is to run out |
+//! | sustained condition | held for its limit, or not | 0, or one short of the limit |
+//! | the mast's motion | nothing | judged as it should be, or found strange: chosen anew |
+//! | doors at rest | nothing | where they were left, or found elsewhere: chosen anew |
+//! | parking proof | nothing | complete or not, where the blade may be parked: chosen anew |
+//! | acknowledge button | nothing | up, just pressed, or held: chosen anew each step |
+//! | side of a hysteresis | nothing | what it covers is chosen anew by its reading |
+//! | dead time of a drive | it runs, or not | the same: that it is over is a move of its own |
+//! | selector, before anything was asked for | everything | what it reads now settles in this step |
+//! | selector, after that | nothing | fresh, held or centred: chosen anew each step |
+//! | latched faults | those that forbid something | the same |
+
+use mastwright_core::command::Selector;
+use mastwright_core::doors::Place;
+use mastwright_core::timer::{Countdown, Sustained};
+use mastwright_core::units::{Permille, Ticks};
+use mastwright_core::walk::{
+    Button, Choice, DECISIVE, Motion, Pushes, Rest, Straying, Timer, Timers, Visitor,
+};
+use mastwright_core::{Config, Faults, Sequencer};
+
+/// A running countdown, in ticks: longer than any that settings allow, so that one that
+/// was started in a step is never taken for one that ran in it.
+const RUNNING: Ticks = Ticks::new(60_001);
+const RUN: Ticks = Ticks::new(60_000);
+
+/// How many bits the packed memory takes.
+pub const BITS: u32 = 74;
+
+/// What the acknowledge button does in a step, and since when.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Acknowledge {
+    /// It is up.
+    #[default]
+    Up,
+    /// It goes down, and counts as pressed.
+    Pressed,
+    /// It has been held for as long as it takes to clear faults.
+    Held,
+}
+
+/// What is chosen of the memory before a step.
+#[derive(Clone, Copy, Debug)]
+pub struct Chosen {
+    /// The acknowledge button.
+    pub acknowledge: Acknowledge,
+    /// What counted of the selector before, where that is not remembered.
+    pub counted: Option<Selector>,
+    /// The selector's reading, which settles in this step.
+    pub selector: Selector,
+    /// Where the mast is.
+    pub position: Permille,
+    /// Its motion is judged in this step, and is not as it should be.
+    pub strange: bool,
+    /// Where the doors were left, if they are found elsewhere in this step.
+    pub strayed_from: Option<Place>,
+    /// The blade has been parked for its proof time.
+    pub parked: bool,
+}
+
+/// The memory of a controller, as far as it decides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Memory {
+    /// Its bits.
+    pub bits: u128,
+    /// The timers that ran in its last step without running out: each of them may as well
+    /// have run out in it.
+    pub moved: Timers,
+    /// The selector reads what does not count yet.
+    pub unsettled: bool,
+}
+
+/// Packs the memory of a controller. `given`: a fresh push has been given since power-up;
+/// what is remembered of the selector is then left out, and chosen anew in each step.
+#[must_use]
+pub fn pack(controller: &Sequencer, given: bool, config: &Config) -> Memory {
+    let mut packer = Packer {
+        memory: Memory {
+            bits: 0,
+            moved: Timers::empty(),
+            unsettled: false,
+        },
+        at: 0,
+        given,
+    };
+    let mut copy = *controller;
+    copy.walk(&mut packer, config);
+    debug_assert_eq!(packer.at, BITS);
+    packer.memory
+}
+
+/// The controller of a packed memory: every running timer runs, none has moved.
+#[must_use]
+pub fn unpack(bits: u128, config: &Config) -> Sequencer {
+    let mut controller = Sequencer::default();
+    controller.walk(&mut Unpacker { bits }, config);
+    controller
+}
+
+/// Makes the choices of a step.
+pub fn prepare(controller: &mut Sequencer, chosen: &Chosen, config: &Config) {
+    controller.walk(&mut Preparer(chosen), config);
+}
+
+/// Lets timers run out in the next step.
+pub fn ripen(controller: &mut Sequencer, timers: Timers, config: &Config) {
+    if !timers.is_empty() {
+        controller.walk(&mut Ripener(timers), config);
+    }
+}
+
+/// Lets the dead time of a drive be over; false if it does not run.
+#[must_use]
+pub fn rest(controller: &mut Sequencer, timer: Timer, config: &Config) -> bool {
+    let mut rester = Rester { timer, runs: false };
+    controller.walk(&mut rester, config);
+    rester.runs
+}
+
+/// The timers of a real controller that are about to run out: over after one more tick.
+#[must_use]
+pub fn ripe(controller: &Sequencer, config: &Config) -> Timers {
+    let mut finder = Ripe(Timers::empty());
+    let mut copy = *controller;
+    copy.walk(&mut finder, config);
+    finder.0
+}
+
+struct Packer {
+    memory: Memory,
+    at: u32,
+    given: bool,
+}
+
+impl Packer {
+    fn put(&mut self, value: u128, bits: u32) {
+        self.memory.bits |= value << self.at;
+        self.at += bits;
+    }
+}
+
+/// Bits that hold a number below `count`.
+const fn width(count: u8) -> u32 {
+    u8::BITS - (count - 1).leading_zeros()
+}
+
+impl Visitor for Packer {
+    fn flag(&mut self, flag: &mut bool) {
+        self.put(u128::from(*flag), 1);
+    }
+
+    fn choice<T: Choice>(&mut self, value: &mut T, count: u8) {
+        self.put(u128::from(value.number()), width(count));
+    }
+
+    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
+        self.put(u128::from(!left.is_over()), 1);
+        if left.left() == RUN {
+            self.memory.moved |= timer;
+        }
+    }
+
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if timer == Timer::Parked {
+            return;
+        }
+        self.put(u128::from(held.held() >= limit), 1);
+        if held.held() > Ticks::ZERO && held.held() < limit {
+            self.memory.moved |= timer;
+        }
+    }
+
+    fn latched(&mut self, faults: &mut Faults) {
+        let (repr, mut left) = (faults.as_repr(), DECISIVE.as_repr());
+        while left != 0 {
+            let bit = left & left.wrapping_neg();
+            self.put(u128::from(repr & bit != 0), 1);
+            left ^= bit;
+        }
+    }
+
+    fn rest(&mut self, _timer: Timer, rest: Rest<'_>) {
+        self.put(u128::from(rest.resting.number()), 2);
+    }
+
+    fn pushes(&mut self, pushes: Pushes<'_>) {
+        self.memory.unsettled = pushes.last != pushes.settled;
+        let settled = if self.given {
+            Selector::Hold
+        } else {
+            *pushes.settled
+        };
+        self.put(u128::from(settled.number()), 2);
+        for flag in [pushes.seen_centred, pushes.centred, pushes.ready] {
+            self.put(u128::from(self.given || *flag), 1);
+        }
+    }
+}
+
+struct Unpacker {
+    bits: u128,
+}
+
+impl Unpacker {
+    fn take(&mut self, bits: u32) -> u8 {
+        let value = self.bits & ((1 << bits) - 1);
+        self.bits >>= bits;
+        u8::try_from(value).expect("no item takes more than eight bits")
+    }
+
+    fn flag(&mut self) -> bool {
+        self.take(1) == 1
+    }
+}
+
+impl Visitor for Unpacker {
+    fn flag(&mut self, flag: &mut bool) {
+        *flag = Self::flag(self);
+    }
+
+    fn hysteresis(&mut self, side: &mut bool) {
+        *side = true;
+    }
+
+    fn choice<T: Choice>(&mut self, value: &mut T, count: u8) {
+        *value = T::numbered(self.take(width(count)));
+    }
+
+    fn countdown(&mut self, _timer: Timer, left: &mut Countdown) {
+        *left = Countdown::of(if Self::flag(self) {
+            RUNNING
+        } else {
+            Ticks::ZERO
+        });
+    }
+
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if timer == Timer::Parked {
+            held.restart();
+            return;
+        }
+        *held = Sustained::of(if Self::flag(self) { limit } else { Ticks::ZERO });
+    }
+
+    fn latched(&mut self, faults: &mut Faults) {
+        let (mut repr, mut left) = (0, DECISIVE.as_repr());
+        while left != 0 {
+            let bit = left & left.wrapping_neg();
+            if Self::flag(self) {
+                repr |= bit;
+            }
+            left ^= bit;
+        }
+        *faults = Faults::from_repr_truncated(repr);
+    }
+
+    fn rest(&mut self, _timer: Timer, rest: Rest<'_>) {
+        *rest.resting = Choice::numbered(self.take(2));
+        *rest.left = Countdown::of(if rest.resting.is_some() {
+            RUNNING
+        } else {
+            Ticks::ZERO
+        });
+    }
+
+    fn pushes(&mut self, pushes: Pushes<'_>) {
+        *pushes.settled = Selector::numbered(self.take(2));
+        *pushes.last = *pushes.settled;
+        *pushes.left = Countdown::default();
+        for flag in [pushes.seen_centred, pushes.centred, pushes.ready] {
+            *flag = Self::flag(self);
+        }
+    }
+
+    fn acknowledge(&mut self, button: Button<'_>) {
+        *button.seen = true;
+        *button.settled = false;
+        *button.candidate = false;
+        *button.left = Countdown::default();
+        button.clearing.restart();
+    }
+}
+
+struct Preparer<'a>(&'a Chosen);
+
+impl Visitor for Preparer<'_> {
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if timer == Timer::Parked && self.0.parked {
+            *held = Sustained::of(limit);
+        }
+    }
+
+    fn straying(&mut self, straying: Straying<'_>) {
+        straying.resting.restart();
+        straying.strayed.restart();
+        *straying.left_at = Place::Unknown;
+        if let Some(place) = self.0.strayed_from {
+            *straying.resting = Sustained::of(straying.settle);
+            *straying.strayed = Sustained::of(straying.after.minus(Ticks::new(1)));
+            *straying.left_at = place;
+        }
+    }
+
+    fn motion(&mut self, motion: Motion<'_>) {
+        const FAR: Permille = Permille::new(100);
+        let position = self.0.position;
+        *motion.driven = motion.drive;
+        if !self.0.strange {
+            *motion.reference = Some(position);
+            *motion.window = Countdown::of(RUNNING);
+            return;
+        }
+        // A driven mast that has not moved; a resting one that has.
+        *motion.window = Countdown::of(Ticks::new(1));
+        *motion.reference = Some(match motion.drive {
+            Some(_) => position,
+            None => position.plus(FAR),
+        });
+    }
+
+    fn pushes(&mut self, pushes: Pushes<'_>) {
+        if let Some(counted) = self.0.counted {
+            *pushes.settled = counted;
+            *pushes.last = counted;
+            *pushes.ready = counted == Selector::Hold;
+        }
+        if self.0.selector != *pushes.settled {
+            *pushes.last = self.0.selector;
+            *pushes.left = Countdown::of(Ticks::new(1));
+        }
+    }
+
+    fn acknowledge(&mut self, button: Button<'_>) {
+        let (settled, candidate, left, held) = match self.0.acknowledge {
+            Acknowledge::Up => (false, false, Ticks::ZERO, Ticks::ZERO),
+            Acknowledge::Pressed => (false, true, Ticks::new(1), Ticks::ZERO),
+            Acknowledge::Held => (true, true, Ticks::ZERO, button.clear_after),
+        };
+        *button.settled = settled;
+        *button.candidate = candidate;
+        *button.left = Countdown::of(left);
+        *button.clearing = Sustained::of(held);
+    }
+}
+
+struct Ripener(Timers);
+
+impl Visitor for Ripener {
+    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
+        if self.0.contains(timer) {
+            *left = Countdown::of(Ticks::new(1));
+        }
+    }
+
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if self.0.contains(timer) {
+            *held = Sustained::of(limit.minus(Ticks::new(1)));
+        }
+    }
+}
+
+struct Rester {
+    timer: Timer,
+    runs: bool,
+}
+
+impl Visitor for Rester {
+    fn rest(&mut self, timer: Timer, rest: Rest<'_>) {
+        if timer == self.timer && rest.driven.is_none() && rest.resting.is_some() {
+            self.runs = true;
+            *rest.resting = None;
+            *rest.left = Countdown::default();
+        }
+    }
+}
+
+struct Ripe(Timers);
+
+impl Visitor for Ripe {
+    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
+        if left.left() == Ticks::new(1) {
+            self.0 |= timer;
+        }
+    }
+
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if held.held().plus(Ticks::new(1)) == limit {
+            self.0 |= timer;
+        }
+    }
+}

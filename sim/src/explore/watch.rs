@@ -1,0 +1,123 @@
+//! What an observer outside the controller remembers in order to judge it: what the hands
+//! have asked for, and what must come of it.
+
+use mastwright_core::Outputs;
+use mastwright_core::State;
+use mastwright_core::outputs::Motor;
+
+use super::hands::{Hands, Matters, Push};
+use super::memory::Acknowledge;
+use super::plant::{Doors, Mast, Plant};
+
+/// What has been asked for since power-up.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Asked {
+    /// Nothing was seen of the controls that a fresh push could come out of.
+    #[default]
+    Nothing,
+    /// The selector was seen centred.
+    Centred,
+    /// The stop switch was seen released.
+    Released,
+    /// Both.
+    Ready,
+    /// A fresh push has come.
+    Given,
+}
+
+/// What a stop still forbids.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Stop {
+    /// Nothing.
+    #[default]
+    Free,
+    /// Thrust, until the switch is released and Deploy is asked for.
+    Thrown,
+    /// Thrust, until Deploy is asked for.
+    Released,
+}
+
+/// The memory of the observer.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Watch {
+    /// Fresh pushes since power-up (SR-05).
+    pub asked: Asked,
+    /// What a stop still forbids (SR-06).
+    pub stop: Stop,
+    /// The throttle was seen closed since the mast locked (SR-08).
+    pub closed: bool,
+    /// Acknowledge was pressed since Bench is shown (SR-02).
+    pub restrained: bool,
+    /// A stop-and-stow was asked for and has not ended (SR-07).
+    pub stowing: bool,
+}
+
+impl Watch {
+    /// The observer after a step that began in `before` and told `outputs`.
+    #[must_use]
+    pub fn after(&self, plant: &Plant, hands: &Hands, before: State, outputs: &Outputs) -> Self {
+        let shown = outputs.indications.state;
+        let locked = plant.mast == Mast::Locked;
+        // Where the aircraft rests, a stop counts as not yet answered: whatever was asked
+        // for before, thrust needs a Deploy asked for from here.
+        let rests = matches!(
+            shown,
+            State::Waking | State::Resting | State::Stowed | State::Bench | State::Halted(_)
+        );
+        let stop = match self.stop_after(hands) {
+            Stop::Free if rests => Stop::Released,
+            stop => stop,
+        };
+        let closed = Matters::of(before, true).thrust && !hands.throttle;
+        Self {
+            asked: self.asked_after(hands),
+            stop,
+            closed: locked && (self.closed || closed),
+            restrained: shown == State::Bench
+                && (self.restrained
+                    || (before == State::Bench && hands.acknowledge == Acknowledge::Pressed)),
+            stowing: self.stows_after(plant, hands, before, shown),
+        }
+    }
+
+    fn asked_after(&self, hands: &Hands) -> Asked {
+        let centred = matches!(self.asked, Asked::Centred | Asked::Ready);
+        let released = matches!(self.asked, Asked::Released | Asked::Ready);
+        let pushed = hands.selector != Push::Hold && centred;
+        if self.asked == Asked::Given || pushed || (hands.stop && released) {
+            return Asked::Given;
+        }
+        match (
+            centred || hands.selector == Push::Hold,
+            released || !hands.stop,
+        ) {
+            (false, false) => Asked::Nothing,
+            (true, false) => Asked::Centred,
+            (false, true) => Asked::Released,
+            (true, true) => Asked::Ready,
+        }
+    }
+
+    fn stop_after(&self, hands: &Hands) -> Stop {
+        match (self.stop, hands.stop, hands.selector) {
+            (_, true, _) => Stop::Thrown,
+            (Stop::Free, false, _) | (_, false, Push::Deploy) => Stop::Free,
+            (Stop::Thrown | Stop::Released, false, Push::Hold | Push::Stow) => Stop::Released,
+        }
+    }
+
+    fn stows_after(&self, plant: &Plant, hands: &Hands, before: State, shown: State) -> bool {
+        let away = plant.mast == Mast::Stowed && plant.doors == Doors::Shut;
+        let begins = hands.stop && self.stop != Stop::Thrown && before != State::Waking;
+        let takes_over = hands.selector == Push::Deploy && !shown.is_stowing();
+        let ended =
+            away || matches!(shown, State::Halted(_) | State::Bench | State::Waking) || takes_over;
+        (self.stowing || begins) && !ended
+    }
+
+    /// True when thrust is commanded.
+    #[must_use]
+    pub fn propels(outputs: &Outputs) -> bool {
+        matches!(outputs.drives.motor, Motor::Thrust(_))
+    }
+}

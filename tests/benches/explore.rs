@@ -1,0 +1,97 @@
+//! How fast the explorer is on spaces that cost nothing to expand, beside stateright.
+//!
+//! `cargo bench -p mastwright-tests --bench explore`, all on two threads. The figures are
+//! transitions per second; the number of states of each space is counted in
+//! [`mastwright_tests::spaces`]. stateright keeps hashes of 64 bits, as our compact mode
+//! does, so the exact mode is measured beside a peer that keeps less. Memory is what
+//! `/usr/bin/time -v` says of a run of one bench alone (`-- counters::exact`).
+
+use divan::counter::ItemsCount;
+use divan::{Bencher, black_box};
+use mastwright_sim::explore::engine::{Ended, Options, Space, Store, explore};
+use mastwright_tests::spaces::adapter::Adapter;
+use mastwright_tests::spaces::{Counters, Scatter};
+use stateright::{Checker, Model};
+
+/// All are given the same.
+const THREADS: usize = 2;
+
+fn main() {
+    divan::main();
+}
+
+fn ours<S: Space>(bencher: Bencher<'_, '_>, space: &S, store: Store, expected: (u64, u64)) {
+    let options = Options {
+        threads: THREADS,
+        store,
+        ..Options::default()
+    };
+    bencher
+        .counter(ItemsCount::new(expected.1))
+        .bench_local(|| {
+            let found = explore(space, &options, &mut |_| ()).expect("no file is in use");
+            assert_eq!(found.ended, Ended::Whole);
+            assert_eq!((found.states(), found.transitions), expected);
+            found
+        });
+}
+
+/// Its states are kept as hashes of 64 bits: what our compact mode keeps.
+fn theirs<S>(bencher: Bencher<'_, '_>, space: S, expected: (u64, u64))
+where
+    S: Space + Clone + Send + 'static,
+{
+    bencher
+        .counter(ItemsCount::new(expected.1))
+        .bench_local(|| {
+            let model = Adapter(space.clone());
+            let checker = model.checker().threads(THREADS).spawn_bfs().join();
+            assert_eq!(checker.unique_state_count() as u64, expected.0);
+            black_box(checker.state_count())
+        });
+}
+
+const COMPACT: Store = Store::Compact { bits: 64, seed: 0 };
+
+macro_rules! benches {
+    ($name:ident, $space:expr, $sizes:expr) => {
+        mod $name {
+            use super::*;
+
+            #[divan::bench(args = $sizes, sample_count = 1, sample_size = 1)]
+            fn exact(bencher: Bencher<'_, '_>, size: u32) {
+                let space = $space(size);
+                ours(
+                    bencher,
+                    &space,
+                    Store::Exact,
+                    (space.states(), space.transitions()),
+                );
+            }
+
+            #[divan::bench(args = $sizes, sample_count = 1, sample_size = 1)]
+            fn compact(bencher: Bencher<'_, '_>, size: u32) {
+                let space = $space(size);
+                ours(
+                    bencher,
+                    &space,
+                    COMPACT,
+                    (space.states(), space.transitions()),
+                );
+            }
+
+            #[divan::bench(args = $sizes, sample_count = 1, sample_size = 1)]
+            fn stateright(bencher: Bencher<'_, '_>, size: u32) {
+                let space = $space(size);
+                theirs(bencher, space, (space.states(), space.transitions()));
+            }
+        }
+    };
+}
+
+benches!(
+    counters,
+    |most: u32| Counters { most: most as u8 },
+    [14, 24, 34]
+);
+benches!(scatter, |bits: u32| Scatter { bits }, [20, 23, 25]);
