@@ -122,6 +122,7 @@ impl App {
             } else {
                 Speed::Paused
             },
+            earliest: timeline.earliest(),
             latest: timeline.end(),
             end: Some(self.desk.last_tick()),
             branch,
