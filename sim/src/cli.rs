@@ -5,6 +5,7 @@ pub mod list;
 pub mod matrix;
 pub mod output;
 pub mod permits;
+pub mod picture;
 pub mod run;
 
 use std::path::PathBuf;
@@ -69,6 +70,12 @@ enum Command {
     /// by line and commands are read line by line.
     #[command(after_help = CAUTIONS)]
     Cockpit(cockpit::Cockpit),
+    /// Keep a picture of the cockpit's screen as an SVG file.
+    ///
+    /// Flies to a moment, presses keys, and writes what the screen then shows: for
+    /// documents and reports. The same command gives the same bytes.
+    #[command(after_help = CAUTIONS)]
+    Picture(picture::Picture),
     /// List what there is: scenarios, lessons, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
@@ -138,6 +145,7 @@ pub fn main() -> ExitCode {
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
         Some(Command::Permits(permits)) => permits::permits(&permits, &mut out),
         Some(Command::Cockpit(cockpit)) => cockpit::cockpit(&cockpit, &mut out),
+        Some(Command::Picture(picture)) => picture::picture(&picture, &mut out),
         Some(Command::List { what, page: false }) => list::list(what, &mut out).map(|()| GOOD),
         Some(Command::List { what, page: true }) => list::page(what, &mut out).map(|()| GOOD),
     };

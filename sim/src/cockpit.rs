@@ -9,6 +9,7 @@
 //! 4. [`app`]: what a key, a click or the passing of time does; no clock, no terminal.
 //! 5. [`screen`]: one picture of what there is to see.
 //! 6. [`shell`]: the terminal around it. [`plain`]: the same story line by line.
+//!    [`still`]: a picture taken without a terminal.
 //!
 //! It reads and orders; it never decides what the controller may do. A bench and
 //! training tool; not certified, not airworthy.
@@ -21,4 +22,5 @@ pub mod plain;
 pub mod screen;
 pub mod shell;
 pub mod speed;
+pub mod still;
 pub mod timeline;

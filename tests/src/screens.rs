@@ -134,6 +134,7 @@ impl Moment {
             session: Session {
                 scenario: &self.scenario.name,
                 speed: Speed::Times(1.0),
+                earliest: 0,
                 latest: self.frame.tick,
                 end: Some(self.scenario.ticks),
                 branch: 1,

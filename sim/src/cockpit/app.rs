@@ -283,15 +283,15 @@ impl App {
     }
 
     fn seek_along(&mut self, along: f64) {
-        let timeline = self.desk.timeline();
-        let (earliest, end) = (timeline.earliest(), timeline.end());
+        // The line reaches to the end of the scenario, or of the flight if that is later.
+        let whole = self.desk.last_tick().max(self.desk.timeline().end());
         #[expect(
             clippy::cast_precision_loss,
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "ticks stay far below 2^52; the share lies from 0 to 1"
         )]
-        let tick = earliest + ((end - earliest) as f64 * along.clamp(0.0, 1.0)).round() as u64;
+        let tick = (whole as f64 * along.clamp(0.0, 1.0)).round() as u64;
         self.desk.set_running(false);
         self.desk.seek(tick);
     }

@@ -6,7 +6,7 @@ mod chord;
 mod file;
 mod table;
 
-pub use chord::Chord;
+pub use chord::{Chord, NoSuchKey};
 pub use table::{Action, Desk, Hand, Place, Row, TABLE, Text, Time, View};
 
 /// The keys in force.

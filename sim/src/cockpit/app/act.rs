@@ -72,6 +72,10 @@ impl App {
     fn look(&mut self, ticks: i64) {
         self.desk.set_running(false);
         self.desk.seek_by(ticks);
+        let (now, earliest) = (self.desk.frame().tick, self.desk.timeline().earliest());
+        if ticks < 0 && now == earliest && earliest > 0 {
+            self.say("no further: so long a flight forgets its oldest part (× on the time line)");
+        }
     }
 
     fn other_branch(&mut self) {

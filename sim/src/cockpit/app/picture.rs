@@ -3,7 +3,7 @@
 use ratatui::Frame;
 
 use super::{App, Over};
-use crate::cockpit::keys::Place;
+use crate::cockpit::keys::{self, Action, Place, Text};
 use crate::cockpit::screen::view::{
     Debrief, Desk, DeskRow, Help, Lesson, Overlay, Session, Speed, Trends, View,
 };
@@ -80,13 +80,31 @@ impl App {
 
     /// The keys worth knowing now.
     fn hints(&self) -> Vec<(String, String)> {
+        if self.over == Over::Briefing {
+            return self.begins().into_iter().collect();
+        }
         let place = self.place();
         let rows = self.keys.rows();
-        rows.filter(|(row, chords)| {
-            row.place == place && !row.hint.is_empty() && !chords.is_empty()
-        })
-        .map(|(row, chords)| (chords[0].to_string(), row.hint.to_owned()))
-        .collect()
+        let mut rows: Vec<_> = rows
+            .filter(|(row, chords)| {
+                row.place == place && !row.hint.is_empty() && !chords.is_empty()
+            })
+            .collect();
+        // Where there is too little room for all, help is the one not to be missed.
+        rows.sort_by_key(|(row, _)| row.action != Action::View(keys::View::Help));
+        rows.iter()
+            .map(|(row, chords)| (chords[0].to_string(), row.hint.to_owned()))
+            .collect()
+    }
+
+    /// The one thing to know under the briefing. Of several keys Enter is looked for first.
+    fn begins(&self) -> Option<(String, String)> {
+        let close = Action::Text(Text::CloseText);
+        let (_, chords) = self.keys.rows().find(|(row, _)| row.action == close)?;
+        let mut keys = chords.iter().map(ToString::to_string);
+        let first = keys.clone().next()?;
+        let key = keys.find(|key| key == "Enter").unwrap_or(first);
+        Some((key, "begin".to_owned()))
     }
 
     fn desk_rows(&self) -> Vec<DeskRow<'_>> {
@@ -122,6 +140,7 @@ impl App {
             } else {
                 Speed::Paused
             },
+            earliest: timeline.earliest(),
             latest: timeline.end(),
             end: Some(self.desk.last_tick()),
             branch,

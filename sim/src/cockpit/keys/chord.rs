@@ -73,6 +73,12 @@ impl Chord {
         }
     }
 
+    /// The press of this chord.
+    #[must_use]
+    pub const fn event(self) -> KeyEvent {
+        KeyEvent::new(self.code, self.modifiers)
+    }
+
     /// The character typed, if nothing but Shift is held.
     #[must_use]
     pub fn typed(self) -> Option<char> {

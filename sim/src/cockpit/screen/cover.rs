@@ -16,7 +16,7 @@ use crate::report::layout::wrap;
 pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, areas: &mut Areas) {
     if let Some((title, text)) = briefing(view) {
         let inner = frame(pen, area, title, areas);
-        pages(pen, inner, text, 0);
+        pages(pen, inner, &flowing(text), 0);
         return;
     }
     match &view.overlay {
@@ -42,6 +42,16 @@ fn briefing<'a>(view: &View<'a>) -> Option<(&'a str, &'a str)> {
         (Overlay::None, Some(lesson)) => lesson.briefing.map(|text| (lesson.title, text)),
         (Overlay::None | Overlay::Help(_) | Overlay::Desk(_) | Overlay::Debrief(_), _) => None,
     }
+}
+
+/// Paragraphs, each on a line of its own, so that they are broken where the screen ends
+/// and not where the file did.
+fn flowing(text: &str) -> String {
+    let paragraphs = text.split("\n\n");
+    let lines: Vec<String> = paragraphs
+        .map(|words| words.split_whitespace().collect::<Vec<_>>().join(" "))
+        .collect();
+    lines.join("\n\n")
 }
 
 /// A frame no larger than reading is comfortable; returns what is inside.
@@ -87,6 +97,10 @@ fn help(pen: &mut Pen<'_>, area: Rect, help: &Help<'_>, areas: &mut Areas) {
     let widest = help.rows.iter().map(|(_, what)| what.chars().count()).max();
     let widest = u16::try_from(widest.unwrap_or(0)).unwrap_or(u16::MAX);
     let columns = (body.width / widest.saturating_add(13)).clamp(1, 3);
+    // Keys with long names stand in line too where that leaves room for what they do.
+    let longest = help.rows.iter().map(|(keys, _)| keys.chars().count()).max();
+    let room = usize::from((body.width / columns).saturating_sub(widest.saturating_add(3)));
+    let keys_width = longest.unwrap_or(0).min(room).max(10);
     let width = body.width / columns;
     let room = usize::from(body.height) * usize::from(columns);
     let rows = help.rows.iter().skip(help.scroll).take(room);
@@ -102,7 +116,7 @@ fn help(pen: &mut Pen<'_>, area: Rect, help: &Help<'_>, areas: &mut Areas) {
             Line::from(pen.span(Tone::Strong, what.as_str()))
         } else {
             Line::from(vec![
-                pen.span(Tone::Live, format!("{keys:>10} ")),
+                pen.span(Tone::Live, format!("{keys:>keys_width$} ")),
                 pen.span(Tone::Plain, what.as_str()),
             ])
         };
@@ -131,7 +145,15 @@ fn desk(pen: &mut Pen<'_>, area: Rect, desk: &Desk<'_>, areas: &mut Areas) {
         pen.span(Tone::Strong, desk.order),
     ]);
     pen.line(inner, 1, &order);
-    let body = below(inner, 3);
+    let chosen = (desk.focus == DeskList::Matches).then(|| desk.rows.get(desk.selected));
+    if let Some(row) = chosen.flatten() {
+        let words = Rect {
+            height: inner.height.min(4),
+            ..inner
+        };
+        pen.paragraph(words, 2, Tone::Faint, row.words);
+    }
+    let body = below(inner, 4);
     let lower = (body.height / 3).clamp(3, 10).min(body.height);
     let upper = Rect {
         height: body.height - lower,

@@ -151,8 +151,13 @@ fn slot(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, whole: u64) {
     let share = |tick: u64| tick as f64 / (whole.max(1)) as f64;
     let last = area.width - 1;
     let recorded = cells(share(view.session.latest), last);
+    let forgotten = cells(share(view.session.earliest), last);
     let line: String = (0..area.width)
-        .map(|at| if at <= recorded { '━' } else { '·' })
+        .map(|at| match at {
+            _ if at < forgotten => '×',
+            _ if at <= recorded => '━',
+            _ => '·',
+        })
         .collect();
     pen.text(area, 0, Tone::Faint, &line);
     for entry in visible(view) {

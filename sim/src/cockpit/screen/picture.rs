@@ -16,6 +16,9 @@ const BASE: f64 = 13.0;
 const PAPER: &str = "#12161c";
 const INK: &str = "#dfe4ea";
 
+/// How every drawing begins: by this it is known for one.
+pub const BEGINNING: &str = "<svg id=\"mastwright-cockpit\" ";
+
 /// The buffer as a drawing with a title.
 #[must_use]
 pub fn svg(buffer: &Buffer, title: &str) -> String {
@@ -25,7 +28,7 @@ pub fn svg(buffer: &Buffer, title: &str) -> String {
     put(
         &mut out,
         format_args!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.1} {height:.1}\" \
+            "{BEGINNING}xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.1} {height:.1}\" \
              width=\"{width:.0}\" height=\"{height:.0}\" role=\"img\" \
              font-family=\"DejaVu Sans Mono, Liberation Mono, Consolas, monospace\" \
              font-size=\"14\">\n<title>{}</title>\n\

@@ -79,6 +79,9 @@ pub struct Session<'a> {
     pub scenario: &'a str,
     /// How time passes.
     pub speed: Speed,
+    /// The earliest tick that can be gone back to: what lies before it in a long flight
+    /// was forgotten.
+    pub earliest: u64,
     /// The latest tick there is on this branch; the tick shown is `View::frame`'s.
     pub latest: u64,
     /// The tick at which the scenario ends, if it does.
