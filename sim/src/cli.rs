@@ -1,5 +1,6 @@
 //! The command line: what can be asked, and with what the program ends.
 
+pub mod explore;
 pub mod list;
 pub mod matrix;
 pub mod output;
@@ -51,6 +52,14 @@ enum Command {
     /// unavoidable, 130 after an interruption.
     #[command(after_help = CAUTIONS)]
     Matrix(Box<matrix::Matrix>),
+    /// Explore every state that the real controller can come to in an abstract world.
+    ///
+    /// Prints states and transitions, how often each requirement was put to the test,
+    /// what of the sequencer was never reached, and the shortest way to each breach.
+    /// Exit code 1 when something is broken or was never put to the test, 130 after an
+    /// interruption.
+    #[command(after_help = CAUTIONS)]
+    Explore(Box<explore::Explore>),
     /// List what there is: scenarios, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
@@ -100,6 +109,7 @@ pub fn main() -> ExitCode {
         None => run::run(&Run::demonstration(), &mut out),
         Some(Command::Run(run)) => run::run(&run, &mut out),
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
+        Some(Command::Explore(wanted)) => explore::run(&wanted, &mut out),
         Some(Command::List { what, page: false }) => list::list(what, &mut out).map(|()| GOOD),
         Some(Command::List { what, page: true }) => list::page(what, &mut out).map(|()| GOOD),
     };

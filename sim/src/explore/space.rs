@@ -154,6 +154,8 @@ pub enum Move<'a> {
 /// One tick.
 #[derive(Clone, Copy, Debug)]
 pub struct Tick<'a> {
+    /// The plant at its beginning, the blade where it was chosen to be.
+    pub plant: &'a Plant,
     /// What came from outside.
     pub hands: &'a Hands,
     /// What the controller was told.
@@ -352,6 +354,7 @@ impl<C: Explored> Aircraft<C> {
                 continue;
             }
             let tick = Tick {
+                plant: &world.plant,
                 hands,
                 sensed,
                 ran_out: ripe,
