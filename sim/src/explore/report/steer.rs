@@ -102,8 +102,10 @@ struct Helm {
     actions: usize,
     left: Vec<String>,
     hands: Hands,
-    /// The state in which the last action comes, and where the mast then is.
-    last: Option<(State, Mast)>,
+    /// The last action of the steps before that is over after a while, from 1.
+    before: Option<usize>,
+    /// The same, this step included.
+    latest: Option<usize>,
     flies: bool,
 }
 
@@ -119,7 +121,8 @@ impl Helm {
             actions: 0,
             left,
             hands: Hands::default(),
-            last: None,
+            before: None,
+            latest: None,
             flies: !goes_to_bench(legs),
         }
     }
@@ -139,6 +142,7 @@ impl Helm {
     fn hands(&mut self, leg: &Leg, ticked: &Ticked, then: &[Leg]) {
         let (was, now) = (self.hands, ticked.hands);
         self.hands = now;
+        self.before = self.latest;
         if was.selector != now.selector {
             let stays = next_hands(then).is_some_and(|next| next.selector == now.selector);
             let lasting = if stays { FOR_GOOD } else { PUSH };
@@ -191,6 +195,9 @@ impl Helm {
         }
         let when = self.moment(leg);
         self.actions += 1;
+        if !what.contains(&format!("for {FOR_GOOD} s")) {
+            self.latest = Some(self.actions);
+        }
         let _ = write!(
             self.tables,
             "[[action]]\nwhen = \"{when}\"\ndo = \"{what}\"\n\n"
@@ -199,27 +206,22 @@ impl Helm {
 
     /// When a step comes: in this state, the mast being where it is, after what came
     /// before.
-    fn moment(&mut self, leg: &Leg) -> String {
-        let mast = leg.from.plant.mast;
+    fn moment(&self, leg: &Leg) -> String {
         let mut when = format!("state is {}", leg.before.name());
         if let State::Halted(halt) = leg.before {
             when = format!("{when} and halt is {halt:?}");
         }
-        let same = self.last == Some((leg.before, mast));
-        if !same {
-            when.push_str(match mast {
-                Mast::Stowed => "",
-                Mast::Inside => " and mast > 2 % and mast < 60 %",
-                Mast::Brink => " and mast > 60 % and mast < 62.5 %",
-                Mast::Edge => " and mast > 62.5 % and mast < 65 %",
-                Mast::Clear => " and mast > 65 % and mast < 98 %",
-                Mast::Deployed | Mast::Locked => " and mast > 98 %",
-            });
+        when.push_str(match leg.from.plant.mast {
+            Mast::Stowed => "",
+            Mast::Inside => " and mast > 2 % and mast < 60 %",
+            Mast::Brink => " and mast > 60 % and mast < 62.5 %",
+            Mast::Edge => " and mast > 62.5 % and mast < 65 %",
+            Mast::Clear => " and mast > 65 % and mast < 98 %",
+            Mast::Deployed | Mast::Locked => " and mast > 98 %",
+        });
+        if let Some(before) = self.before {
+            let _ = write!(when, " and action {before} is done");
         }
-        if self.actions > 0 && self.last.is_some_and(|(state, _)| state == leg.before) {
-            let _ = write!(when, " and time > 0.1 s");
-        }
-        self.last = Some((leg.before, mast));
         when
     }
 
