@@ -106,7 +106,7 @@ impl Axis {
 #[cfg(feature = "walk")]
 mod walk {
     use super::{Axis, Limits, Way};
-    use crate::walk::{Choice, Timer, Visitor};
+    use crate::walk::{Choice, Rest, Timer, Visitor};
 
     impl Choice for Option<Way> {
         fn number(self) -> u8 {
@@ -134,8 +134,14 @@ mod walk {
             limits: &Limits,
         ) {
             visitor.choice(&mut self.driven, 3);
-            visitor.choice(&mut self.resting, 3);
-            visitor.countdown(rest, &mut self.rest);
+            visitor.rest(
+                rest,
+                Rest {
+                    driven: self.driven,
+                    resting: &mut self.resting,
+                    left: &mut self.rest,
+                },
+            );
             visitor.sustained(run, &mut self.run, limits.run);
             visitor.sustained(overload, &mut self.overload, limits.overload_after);
         }

@@ -281,7 +281,7 @@ impl Pilot {
 #[cfg(feature = "walk")]
 mod walk {
     use super::{Config, Pilot, Selector};
-    use crate::walk::{Button, Choice, Timer, Visitor};
+    use crate::walk::{Button, Choice, Pushes, Timer, Visitor};
 
     impl Choice for Selector {
         fn number(self) -> u8 {
@@ -305,11 +305,15 @@ mod walk {
 
     impl Pilot {
         pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
-            let (settled, candidate, left) = self.selector.parts();
-            visitor.selector(settled, candidate, left);
-            visitor.flag(&mut self.seen_centred);
-            visitor.flag(&mut self.centred);
-            visitor.flag(&mut self.ready);
+            let (settled, last, left) = self.selector.parts();
+            visitor.pushes(Pushes {
+                settled,
+                last,
+                left,
+                seen_centred: &mut self.seen_centred,
+                centred: &mut self.centred,
+                ready: &mut self.ready,
+            });
             let [off_a, off_b] = &mut self.off;
             visitor.flag(off_a);
             visitor.flag(off_b);

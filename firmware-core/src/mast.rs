@@ -265,6 +265,10 @@ mod walk {
 
     impl Mast {
         pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
+            // The pace of a drive that is off decides nothing: the next drive sets it.
+            if !self.is_driven() {
+                self.pace = Pace::Full;
+            }
             visitor.choice(&mut self.pace, 2);
             let limits = self.limits(config);
             let timers = [Timer::MastRest, Timer::MastRun, Timer::MastOverload];

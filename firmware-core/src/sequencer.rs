@@ -277,7 +277,8 @@ impl Sequencer {
         {
             seen.active |= self.fault_of(halt);
         }
-        if next != self.state {
+        let stays = next == self.state;
+        if !stays {
             outputs.emit(Event::Went {
                 from: self.state,
                 to: next,
@@ -288,7 +289,7 @@ impl Sequencer {
         {
             outputs.emit(Event::Ignored(intention));
         }
-        self.serve_restraint(seen, config, outputs);
+        self.serve_restraint(stays, seen, config, outputs);
     }
 
     /// True when an intention that took the sequencer nowhere is without effect: it is
@@ -312,14 +313,21 @@ impl Sequencer {
     }
 
     /// The crew confirms restraint by a press of acknowledge, in Bench, with the mast at
-    /// rest; another press, the stop switch, the key or time withdraws it.
-    fn serve_restraint(&mut self, seen: &mut Seen, config: &Config, outputs: &mut Outputs) {
+    /// rest; another press, the stop switch, the key or time withdraws it. The press that
+    /// enters Bench is not one: whoever makes it has not been shown Bench yet.
+    fn serve_restraint(
+        &mut self,
+        stays: bool,
+        seen: &mut Seen,
+        config: &Config,
+        outputs: &mut Outputs,
+    ) {
         let confirmed = !self.restraint.is_over();
         self.restraint.tick();
         let bench = self.state == State::Bench;
         if !bench || seen.said.stop || !seen.said.bench_key {
             self.restraint = Countdown::default();
-        } else if seen.said.acknowledged && !self.mast.is_driven() {
+        } else if stays && seen.said.acknowledged && !self.mast.is_driven() {
             self.restraint = if confirmed {
                 Countdown::default()
             } else {

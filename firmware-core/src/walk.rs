@@ -117,8 +117,11 @@ pub trait Visitor {
     /// The latched faults, of which those in [`DECISIVE`] forbid something.
     fn latched(&mut self, _faults: &mut Faults) {}
 
-    /// The mast selector: what counts, what was last read, the time until that counts.
-    fn selector(&mut self, _settled: &mut Selector, _last: &mut Selector, _left: &mut Countdown) {}
+    /// The dead time of a drive.
+    fn rest(&mut self, _timer: Timer, _rest: Rest<'_>) {}
+
+    /// Everything that is remembered of the mast selector.
+    fn pushes(&mut self, _pushes: Pushes<'_>) {}
 
     /// Everything that is remembered of the acknowledge button.
     fn acknowledge(&mut self, _button: Button<'_>) {}
@@ -150,6 +153,35 @@ pub struct Straying<'a> {
     pub strayed: &'a mut Sustained,
     /// How long they must have been.
     pub after: Ticks,
+}
+
+/// What is remembered of the dead time of a drive. A way must rest exactly as long as the
+/// dead time runs.
+#[derive(Debug)]
+pub struct Rest<'a> {
+    /// What is driven; the dead time passes while it is nothing.
+    pub driven: Option<Way>,
+    /// The way that must still rest.
+    pub resting: &'a mut Option<Way>,
+    /// For how long.
+    pub left: &'a mut Countdown,
+}
+
+/// What is remembered of the mast selector.
+#[derive(Debug)]
+pub struct Pushes<'a> {
+    /// What counts.
+    pub settled: &'a mut Selector,
+    /// What was last read.
+    pub last: &'a mut Selector,
+    /// The time until that counts.
+    pub left: &'a mut Countdown,
+    /// It was seen centred since power-up.
+    pub seen_centred: &'a mut bool,
+    /// It was seen centred since a fresh push was last demanded.
+    pub centred: &'a mut bool,
+    /// It was seen centred since the last intention it gave.
+    pub ready: &'a mut bool,
 }
 
 /// What is remembered of the acknowledge button.

@@ -109,7 +109,7 @@ fn main() {
                     match m {
                         Move::Ticks(t) => println!("{:?} {:?} ran {:?} -> {:?} mast {:?} doors {:?} motor {:?} bus {:?} faults {:?}\n     {:?} {:?} {:?}", t.hands.selector, (t.hands.stop, t.hands.throttle, t.hands.acknowledge, t.hands.key, t.hands.air), t.ran_out, c.state(), t.outputs.drives.mast, t.outputs.drives.doors, (t.outputs.drives.motor, t.outputs.drives.motor_enable), (t.outputs.drives.bus.precharge, t.outputs.drives.bus.main), t.outputs.indications.faults, w.plant, t.sensed.inputs.mast.position.proven(mastwright_core::signal::Age::new(5)), w.watch),
                         Move::Breaks(t) => println!("BREAKS {t}"),
-                        Move::Wakes => println!("WAKES"),
+                        Move::Wakes => println!("WAKES"), Move::Rests(t) => println!("RESTS {t:?}"),
                     }
                 }
             });

@@ -374,6 +374,24 @@ fn bench_moves_the_mast_slowly_only_with_restraint_confirmed_and_the_selector_he
 }
 
 #[test]
+fn the_press_that_enters_bench_confirms_no_restraint() {
+    let mut entered = 0;
+    for before in 0..=5 {
+        let mut rig = Rig::unwoken(0, 0);
+        rig.inputs.controls.bench_key = Signal::fresh(true);
+        rig.run(50 - before);
+        rig.press_acknowledge(true);
+        rig.run(10);
+        assert!(
+            !rig.events.contains(&Event::RestraintConfirmed),
+            "pressed {before} ticks before the wake time is over"
+        );
+        entered += u32::from(rig.sequencer.mode() == Mode::Bench);
+    }
+    assert!(entered > 0, "Bench was never entered");
+}
+
+#[test]
 fn restraint_does_not_let_a_blade_out_of_place_into_the_bay() {
     let mut rig = in_bench();
     rig.angle = 4_000;

@@ -103,7 +103,8 @@ pub const CHECKS: &[Check] = &[
         what: "the mast is driven in the bay only with the blade in its sector and slow; in Bench only after acknowledge was pressed there",
         judge: |step| {
             let in_bay = step.plant.mast.in_bay() && step.mast_driven();
-            let confirmed = step.watch.restrained || step.hands.acknowledge == Acknowledge::Pressed;
+            let pressed = step.hands.acknowledge == Acknowledge::Pressed;
+            let confirmed = step.watch.restrained || (pressed && step.before == State::Bench);
             let bench = step.shown() == State::Bench;
             when(in_bay, !step.away_from_sector() && (!bench || confirmed))
         },
@@ -404,11 +405,11 @@ pub const CHECKS: &[Check] = &[
     },
     Check {
         id: "HZ-3",
-        what: "doors are open wherever the mast is out",
+        what: "doors are out of the way wherever the mast is out",
         judge: |step| {
             when(
                 step.plant.mast != Mast::Stowed,
-                step.plant.doors == Doors::Open,
+                step.plant.doors >= Doors::Agape,
             )
         },
     },

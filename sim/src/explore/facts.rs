@@ -59,8 +59,8 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
                 || now.troubles.has(Trouble::MastStuck)
                 || now.troubles.has(Trouble::MastReversed)
         }
-        // Chosen with the readings, not here.
-        Timer::Parked => false,
+        // Chosen with the readings, and a move of its own.
+        Timer::Parked | Timer::MastRest | Timer::DoorRest => false,
         // A bus that is drained and not fed is dead within its least draining time.
         Timer::BusDrained => {
             now.plant.volts == Volts::Dead
@@ -91,8 +91,6 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
         | Timer::Pack2Unusable => broken,
         Timer::Restraint
         | Timer::MotorRunaway
-        | Timer::MastRest
-        | Timer::DoorRest
         | Timer::DoorPressing
         | Timer::BusChecked => true,
     }

@@ -8,7 +8,7 @@ use mastwright_core::State;
 use mastwright_core::command::Selector;
 
 use super::memory::Acknowledge;
-use super::plant::Blade;
+use super::plant::{Blade, Mast};
 
 /// The air.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -85,22 +85,29 @@ impl Push {
 /// What can matter in a step that begins in some state.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Matters {
-    /// The throttle.
-    pub throttle: bool,
+    /// Throttle and heat.
+    pub thrust: bool,
     /// The acknowledge button.
     pub acknowledge: bool,
     /// The bench key.
-    pub key: bool,
+    pub key: Key,
     /// The charge request.
     pub aux: bool,
-    /// Whether the air is calm.
-    pub calm: bool,
     /// Whether the air is fast.
     pub air: bool,
-    /// The heat.
-    pub heat: bool,
-    /// The blade.
-    pub blade: Blade,
+}
+
+/// How the bench key can matter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Key {
+    /// Not at all.
+    Not,
+    /// It denies motion.
+    Denies,
+    /// Together with a press of acknowledge, in calm air, it enters Bench.
+    Enters,
+    /// It keeps Bench; off, with acknowledge held, it ends it.
+    Keeps,
 }
 
 impl Matters {
@@ -108,44 +115,33 @@ impl Matters {
     #[must_use]
     pub const fn of(state: State, latched: bool) -> Self {
         let nothing = Self {
-            throttle: false,
+            thrust: false,
             acknowledge: latched,
-            key: false,
+            key: Key::Not,
             aux: false,
-            calm: false,
             air: false,
-            heat: false,
-            blade: Blade::All,
         };
         match state {
             State::Waking => Self {
-                throttle: true,
-                acknowledge: true,
-                key: true,
-                calm: true,
-                blade: Blade::Not,
+                key: Key::Enters,
                 ..nothing
             },
             State::Resting | State::Halted(_) => Self {
-                key: true,
+                key: Key::Denies,
                 ..nothing
             },
             State::Stowed => Self {
-                key: true,
+                key: Key::Denies,
                 aux: true,
-                blade: Blade::Not,
                 ..nothing
             },
             State::Bench => Self {
-                blade: Blade::Place,
-                acknowledge: true,
-                key: true,
+                key: Key::Keeps,
                 air: true,
                 ..nothing
             },
             State::Deployed | State::Armed | State::Thrust => Self {
-                throttle: true,
-                heat: true,
+                thrust: true,
                 ..nothing
             },
             State::DeployDoors
@@ -159,71 +155,160 @@ impl Matters {
                 air: true,
                 ..nothing
             },
-            State::StowPower => Self {
-                blade: Blade::Not,
-                ..nothing
-            },
-            State::DeployPower | State::StowBrake => nothing,
+            State::StowPower | State::DeployPower | State::StowBrake => nothing,
         }
     }
 
     /// Calls `each` with everything that can come from outside in such a step.
     pub fn each(self, mut each: impl FnMut(&Hands)) {
-        let flags = |matters: bool| {
-            if matters {
-                &[false, true][..]
-            } else {
-                &[false][..]
-            }
-        };
-        let presses = if self.acknowledge {
-            &[Acknowledge::Up, Acknowledge::Pressed, Acknowledge::Held][..]
+        let airs = if self.air {
+            &[Air::Within, Air::Fast][..]
         } else {
-            &[Acknowledge::Up][..]
-        };
-        let airs = match (self.calm, self.air) {
-            (false, false) => &[Air::Within][..],
-            (true, false) => &[Air::Within, Air::Calm][..],
-            (false, true) => &[Air::Within, Air::Fast][..],
-            (true, true) => &[Air::Within, Air::Calm, Air::Fast][..],
-        };
-        let heats = if self.heat {
-            &[Heat::Cool, Heat::Hot, Heat::TooHot][..]
-        } else {
-            &[Heat::Cool][..]
-        };
-        // Where the charge request changes nothing that is stored, it is on: then the
-        // charger is asked for.
-        let auxes = if self.aux {
-            &[false, true][..]
-        } else {
-            &[true][..]
+            &[Air::Within][..]
         };
         for selector in Push::ALL {
             for stop in [false, true] {
-                for &throttle in flags(self.throttle) {
-                    for &acknowledge in presses {
-                        for &key in flags(self.key) {
-                            for &aux in auxes {
-                                for &air in airs {
-                                    for &heat in heats {
-                                        each(&Hands {
-                                            selector,
-                                            stop,
-                                            throttle,
-                                            acknowledge,
-                                            key,
-                                            aux,
-                                            air,
-                                            heat,
-                                        });
-                                    }
-                                }
-                            }
-                        }
-                    }
+                for &air in airs {
+                    // Where the charge request changes nothing that is stored, it is on:
+                    // then the charger is asked for.
+                    let hands = Hands {
+                        selector,
+                        stop,
+                        air,
+                        aux: true,
+                        ..Hands::default()
+                    };
+                    self.each_button(&hands, &mut each);
                 }
             }
+        }
+    }
+
+    /// Acknowledge and key.
+    fn each_button(self, hands: &Hands, each: &mut impl FnMut(&Hands)) {
+        use Acknowledge::{Held, Pressed, Up};
+        let mut with = |acknowledge, key, air| {
+            let hands = Hands {
+                acknowledge,
+                key,
+                air,
+                ..*hands
+            };
+            self.each_rest(&hands, each);
+        };
+        let air = hands.air;
+        let buttons = if self.acknowledge {
+            &[Up, Pressed, Held][..]
+        } else {
+            &[Up][..]
+        };
+        match self.key {
+            Key::Not => {}
+            Key::Denies => {
+                for &button in buttons {
+                    with(button, true, air);
+                }
+            }
+            Key::Enters => with(Pressed, true, Air::Calm),
+            Key::Keeps => {
+                with(Up, true, air);
+                with(Pressed, true, air);
+                if self.acknowledge {
+                    with(Held, true, air);
+                }
+                // A press with the key off confirms nothing, and only contents the
+                // observer.
+                with(Held, false, air);
+                with(Up, false, air);
+                return;
+            }
+        }
+        for &button in buttons {
+            with(button, false, air);
+        }
+    }
+
+    /// Charge request, throttle and heat.
+    fn each_rest(self, hands: &Hands, each: &mut impl FnMut(&Hands)) {
+        let put_away = hands.stop || hands.selector == Push::Stow;
+        if self.thrust && put_away {
+            // Whoever stops with the throttle open stops from the worst.
+            each(&Hands {
+                throttle: true,
+                ..*hands
+            });
+            return;
+        }
+        each(hands);
+        if self.aux {
+            each(&Hands {
+                aux: false,
+                ..*hands
+            });
+        }
+        if self.thrust {
+            for (throttle, heat) in [
+                (true, Heat::Cool),
+                (false, Heat::Hot),
+                (true, Heat::Hot),
+                (false, Heat::TooHot),
+                (true, Heat::TooHot),
+            ] {
+                each(&Hands {
+                    throttle,
+                    heat,
+                    ..*hands
+                });
+            }
+        }
+    }
+}
+
+impl Blade {
+    /// What of the blade can matter in a step that begins in `state`, the mast out of the
+    /// bay. Off its lock the motor has no torque, and only its parking proof is asked for.
+    #[must_use]
+    pub fn of(state: State, mast: Mast) -> Self {
+        match state {
+            State::Waking | State::Stowed => Self::Not,
+            State::StowBrake => Self::All,
+            State::Resting
+            | State::Halted(_)
+            | State::DeployPower
+            | State::Deployed
+            | State::Armed
+            | State::Thrust
+            | State::StowPower
+                if mast != Mast::Locked =>
+            {
+                Self::Not
+            }
+            State::Bench | State::StowProve => Self::Place,
+            State::DeployPark
+            | State::DeployDoors
+            | State::DeployMast
+            | State::StowPark
+            | State::StowMast
+            | State::StowDoors
+            | State::Jog
+                if mast != Mast::Locked =>
+            {
+                Self::Place
+            }
+            State::Resting
+            | State::Halted(_)
+            | State::DeployPower
+            | State::DeployPark
+            | State::DeployDoors
+            | State::DeployMast
+            | State::Deployed
+            | State::Armed
+            | State::Thrust
+            | State::StowPower
+            | State::StowPark
+            | State::StowMast
+            | State::StowDoors
+            | State::Jog => Self::All,
         }
     }
 }

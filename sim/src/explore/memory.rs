@@ -14,14 +14,18 @@
 //! | parking proof | nothing | complete or not, where the blade may be parked: chosen anew |
 //! | acknowledge button | nothing | up, just pressed, or held: chosen anew each step |
 //! | side of a hysteresis | nothing | what it covers is chosen anew by its reading |
-//! | selector | the settled value | what it read last is that, or settles in this step |
+//! | dead time of a drive | it runs, or not | the same: that it is over is a move of its own |
+//! | selector, before anything was asked for | everything | what it reads now settles in this step |
+//! | selector, after that | nothing | fresh, held or centred: chosen anew each step |
 //! | latched faults | those that forbid something | the same |
 
 use mastwright_core::command::Selector;
 use mastwright_core::doors::Place;
 use mastwright_core::timer::{Countdown, Sustained};
 use mastwright_core::units::{Permille, Ticks};
-use mastwright_core::walk::{Button, Choice, DECISIVE, Motion, Straying, Timer, Timers, Visitor};
+use mastwright_core::walk::{
+    Button, Choice, DECISIVE, Motion, Pushes, Rest, Straying, Timer, Timers, Visitor,
+};
 use mastwright_core::{Config, Faults, Sequencer};
 
 /// A running countdown, in ticks: longer than any that settings allow, so that one that
@@ -30,7 +34,7 @@ const RUNNING: Ticks = Ticks::new(60_001);
 const RUN: Ticks = Ticks::new(60_000);
 
 /// How many bits the packed memory takes.
-pub const BITS: u32 = 76;
+pub const BITS: u32 = 74;
 
 /// What the acknowledge button does in a step, and since when.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -49,6 +53,8 @@ pub enum Acknowledge {
 pub struct Chosen {
     /// The acknowledge button.
     pub acknowledge: Acknowledge,
+    /// What counted of the selector before, where that is not remembered.
+    pub counted: Option<Selector>,
     /// The selector's reading, which settles in this step.
     pub selector: Selector,
     /// Where the mast is.
@@ -61,19 +67,35 @@ pub struct Chosen {
     pub parked: bool,
 }
 
-/// Packs the memory of a controller, as far as it decides; and the timers that ran in its
-/// last step without running out: each of them may as well have run out in it.
+/// The memory of a controller, as far as it decides.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Memory {
+    /// Its bits.
+    pub bits: u128,
+    /// The timers that ran in its last step without running out: each of them may as well
+    /// have run out in it.
+    pub moved: Timers,
+    /// The selector reads what does not count yet.
+    pub unsettled: bool,
+}
+
+/// Packs the memory of a controller. `given`: a fresh push has been given since power-up;
+/// what is remembered of the selector is then left out, and chosen anew in each step.
 #[must_use]
-pub fn pack(controller: &Sequencer, config: &Config) -> (u128, Timers) {
+pub fn pack(controller: &Sequencer, given: bool, config: &Config) -> Memory {
     let mut packer = Packer {
-        bits: 0,
+        memory: Memory {
+            bits: 0,
+            moved: Timers::empty(),
+            unsettled: false,
+        },
         at: 0,
-        moved: Timers::empty(),
+        given,
     };
     let mut copy = *controller;
     copy.walk(&mut packer, config);
     debug_assert_eq!(packer.at, BITS);
-    (packer.bits, packer.moved)
+    packer.memory
 }
 
 /// The controller of a packed memory: every running timer runs, none has moved.
@@ -96,6 +118,14 @@ pub fn ripen(controller: &mut Sequencer, timers: Timers, config: &Config) {
     }
 }
 
+/// Lets the dead time of a drive be over; false if it does not run.
+#[must_use]
+pub fn rest(controller: &mut Sequencer, timer: Timer, config: &Config) -> bool {
+    let mut rester = Rester { timer, runs: false };
+    controller.walk(&mut rester, config);
+    rester.runs
+}
+
 /// The timers of a real controller that are about to run out: over after one more tick.
 #[must_use]
 pub fn ripe(controller: &Sequencer, config: &Config) -> Timers {
@@ -106,14 +136,14 @@ pub fn ripe(controller: &Sequencer, config: &Config) -> Timers {
 }
 
 struct Packer {
-    bits: u128,
+    memory: Memory,
     at: u32,
-    moved: Timers,
+    given: bool,
 }
 
 impl Packer {
     fn put(&mut self, value: u128, bits: u32) {
-        self.bits |= value << self.at;
+        self.memory.bits |= value << self.at;
         self.at += bits;
     }
 }
@@ -135,7 +165,7 @@ impl Visitor for Packer {
     fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
         self.put(u128::from(!left.is_over()), 1);
         if left.left() == RUN {
-            self.moved |= timer;
+            self.memory.moved |= timer;
         }
     }
 
@@ -145,7 +175,7 @@ impl Visitor for Packer {
         }
         self.put(u128::from(held.held() >= limit), 1);
         if held.held() > Ticks::ZERO && held.held() < limit {
-            self.moved |= timer;
+            self.memory.moved |= timer;
         }
     }
 
@@ -158,8 +188,21 @@ impl Visitor for Packer {
         }
     }
 
-    fn selector(&mut self, settled: &mut Selector, _: &mut Selector, _: &mut Countdown) {
+    fn rest(&mut self, _timer: Timer, rest: Rest<'_>) {
+        self.put(u128::from(rest.resting.number()), 2);
+    }
+
+    fn pushes(&mut self, pushes: Pushes<'_>) {
+        self.memory.unsettled = pushes.last != pushes.settled;
+        let settled = if self.given {
+            Selector::Hold
+        } else {
+            *pushes.settled
+        };
         self.put(u128::from(settled.number()), 2);
+        for flag in [pushes.seen_centred, pushes.centred, pushes.ready] {
+            self.put(u128::from(self.given || *flag), 1);
+        }
     }
 }
 
@@ -220,10 +263,22 @@ impl Visitor for Unpacker {
         *faults = Faults::from_repr_truncated(repr);
     }
 
-    fn selector(&mut self, settled: &mut Selector, last: &mut Selector, left: &mut Countdown) {
-        *settled = Selector::numbered(self.take(2));
-        *last = *settled;
-        *left = Countdown::default();
+    fn rest(&mut self, _timer: Timer, rest: Rest<'_>) {
+        *rest.resting = Choice::numbered(self.take(2));
+        *rest.left = Countdown::of(if rest.resting.is_some() {
+            RUNNING
+        } else {
+            Ticks::ZERO
+        });
+    }
+
+    fn pushes(&mut self, pushes: Pushes<'_>) {
+        *pushes.settled = Selector::numbered(self.take(2));
+        *pushes.last = *pushes.settled;
+        *pushes.left = Countdown::default();
+        for flag in [pushes.seen_centred, pushes.centred, pushes.ready] {
+            *flag = Self::flag(self);
+        }
     }
 
     fn acknowledge(&mut self, button: Button<'_>) {
@@ -272,10 +327,15 @@ impl Visitor for Preparer<'_> {
         });
     }
 
-    fn selector(&mut self, settled: &mut Selector, last: &mut Selector, left: &mut Countdown) {
-        if self.0.selector != *settled {
-            *last = self.0.selector;
-            *left = Countdown::of(Ticks::new(1));
+    fn pushes(&mut self, pushes: Pushes<'_>) {
+        if let Some(counted) = self.0.counted {
+            *pushes.settled = counted;
+            *pushes.last = counted;
+            *pushes.ready = counted == Selector::Hold;
+        }
+        if self.0.selector != *pushes.settled {
+            *pushes.last = self.0.selector;
+            *pushes.left = Countdown::of(Ticks::new(1));
         }
     }
 
@@ -304,6 +364,21 @@ impl Visitor for Ripener {
     fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
         if self.0.contains(timer) {
             *held = Sustained::of(limit.minus(Ticks::new(1)));
+        }
+    }
+}
+
+struct Rester {
+    timer: Timer,
+    runs: bool,
+}
+
+impl Visitor for Rester {
+    fn rest(&mut self, timer: Timer, rest: Rest<'_>) {
+        if timer == self.timer && rest.driven.is_none() && rest.resting.is_some() {
+            self.runs = true;
+            *rest.resting = None;
+            *rest.left = Countdown::default();
         }
     }
 }

@@ -60,7 +60,7 @@ const MASTS: [Mast; 8] = [
     Mast::Locked,
     Mast::Locked,
 ];
-const DOORS: [Doors; 4] = [Doors::Shut, Doors::Ajar, Doors::Open, Doors::Open];
+const DOORS: [Doors; 4] = Doors::ALL;
 const VOLTS: [Volts; 4] = [Volts::Dead, Volts::Part, Volts::Full, Volts::Full];
 const ASKED: [Asked; 8] = [
     Asked::Nothing,

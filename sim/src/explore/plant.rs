@@ -75,21 +75,24 @@ pub enum Doors {
     Shut,
     /// Neither shut nor open.
     Ajar,
+    /// Off their open switches by a hair, out of the way of the mast.
+    Agape,
     /// Both fully open.
     Open,
 }
 
 impl Doors {
     /// Every class, from shut to open.
-    pub const ALL: [Self; 3] = [Self::Shut, Self::Ajar, Self::Open];
+    pub const ALL: [Self; 4] = [Self::Shut, Self::Ajar, Self::Agape, Self::Open];
 
     /// The next class that way; the same at an end.
     #[must_use]
     pub const fn towards(self, way: Way) -> Self {
         match (self, way) {
             (Self::Shut | Self::Ajar, Way::In) => Self::Shut,
-            (Self::Open, Way::In) | (Self::Shut, Way::Out) => Self::Ajar,
-            (Self::Ajar | Self::Open, Way::Out) => Self::Open,
+            (Self::Agape, Way::In) | (Self::Shut, Way::Out) => Self::Ajar,
+            (Self::Open, Way::In) | (Self::Ajar, Way::Out) => Self::Agape,
+            (Self::Agape | Self::Open, Way::Out) => Self::Open,
         }
     }
 }
@@ -102,7 +105,8 @@ pub enum Motion {
     Rest,
     /// It was driven that way in the last step.
     Driven(Side),
-    /// It was driven that way, is no longer, and may still coast.
+    /// It was driven that way, is no longer, and may coast over one boundary of classes
+    /// while the dead time of its drive lasts.
     Coasts(Side),
 }
 
@@ -150,7 +154,7 @@ pub enum Pace {
     Fast,
 }
 
-/// What of the blade can matter in a step.
+/// What of the blade can matter in a step, where it is chosen anew.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Blade {
     /// Nothing.
@@ -244,6 +248,17 @@ impl<T: Copy + PartialEq, const N: usize> Few<T, N> {
     }
 }
 
+impl Motion {
+    /// At rest, if it is not driven.
+    #[must_use]
+    pub const fn rested(self) -> Self {
+        match self {
+            Self::Rest | Self::Coasts(_) => Self::Rest,
+            Self::Driven(side) => Self::Driven(side),
+        }
+    }
+}
+
 impl Plant {
     /// True when such a plant can be found at power-up: doors open wherever the mast is
     /// out, the blade at rest clear of the walls, nothing driven.
@@ -293,10 +308,14 @@ impl Plant {
         let mut few = match (wanted, self.mast_motion) {
             (Some(side), _) => driven_mast(here, side, troubles),
             (None, Motion::Rest) => Few::one((here, Motion::Rest)),
-            // It coasts over one boundary of classes at most.
-            (None, Motion::Driven(side) | Motion::Coasts(side)) => Few::one((here, Motion::Rest))
-                .or((here, Motion::Coasts(side)))
-                .or((here.towards(side.way()), Motion::Rest)),
+            (None, Motion::Driven(side) | Motion::Coasts(side)) => {
+                let there = here.towards(side.way());
+                if there == here {
+                    Few::one((here, Motion::Rest))
+                } else {
+                    Few::one((here, Motion::Coasts(side))).or((there, Motion::Rest))
+                }
+            }
         };
         if troubles.has(Trouble::SpindleFree) {
             few = few
@@ -320,9 +339,22 @@ impl Plant {
                 stays.or((here.towards(side.way()), motion))
             }
             (None, Motion::Rest) => Few::one((here, Motion::Rest)),
-            (None, Motion::Driven(side) | Motion::Coasts(side)) => Few::one((here, Motion::Rest))
-                .or((here, Motion::Coasts(side)))
-                .or((here.towards(side.way()), Motion::Rest)),
+            (None, Motion::Driven(side) | Motion::Coasts(side)) => {
+                let coasts = Motion::Coasts(side);
+                match (here, side) {
+                    (Doors::Shut, Side::In) | (Doors::Open, Side::Out) => {
+                        Few::one((here, Motion::Rest))
+                    }
+                    // Springs snap doors that are hardly open shut again.
+                    (Doors::Shut, Side::Out) => Few::one((here, coasts)).or((Doors::Ajar, coasts)),
+                    (Doors::Ajar, Side::Out) => Few::one((here, coasts))
+                        .or((Doors::Agape, Motion::Rest))
+                        .or((Doors::Shut, Motion::Rest)),
+                    (Doors::Agape, Side::Out) | (Doors::Ajar | Doors::Agape | Doors::Open, Side::In) => {
+                        Few::one((here, coasts)).or((here.towards(side.way()), Motion::Rest))
+                    }
+                }
+            }
         }
     }
 
@@ -338,7 +370,6 @@ impl Plant {
             Blade::Place => &[(Place::Window, Pace::Still), (Place::Away, Pace::Slow)],
             Blade::All => &[
                 (Place::Window, Pace::Still),
-                (Place::Window, Pace::Slow),
                 (Place::Near, Pace::Slow),
                 (Place::Away, Pace::Slow),
                 (Place::Away, Pace::Fast),

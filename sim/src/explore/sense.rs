@@ -2,6 +2,7 @@
 //! a broken sensor every reading that a guard tells from another.
 
 use mastwright_core::Inputs;
+use mastwright_core::command::Selector;
 use mastwright_core::doors::Place;
 use mastwright_core::inputs::{
     BusSensors, Controls, DoorSensors, MastSensors, PackSensors, PropellerSensors, ThermalSensors,
@@ -27,6 +28,10 @@ pub struct Sensed {
     pub strayed_from: Option<Place>,
     /// The blade has been parked for its proof time.
     pub parked: bool,
+    /// What counted of the selector before, where that is not remembered.
+    pub counted: Option<Selector>,
+    /// What the selector reads and settles on.
+    pub selector: Selector,
 }
 
 const PACK: Millivolts = Millivolts::new(400_000);
@@ -157,6 +162,8 @@ pub fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
         strange: false,
         strayed_from: None,
         parked: false,
+        counted: None,
+        selector: hands.selector.selector(),
     }
 }
 

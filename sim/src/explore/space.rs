@@ -4,20 +4,20 @@
 use rustc_hash::FxHashSet;
 
 use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
-use mastwright_core::units::Permille;
-use mastwright_core::walk::{Choice, Timers};
+use mastwright_core::command::Selector;
+use mastwright_core::walk::{Choice, Timer, Timers};
 use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
 
 use super::checks::{CHECKS, Found, Step, decisive};
 use super::engine::{Packed, Space};
 use super::facts::{Situation, may_run_out};
-use super::hands::{Hands, Matters};
+use super::hands::{Hands, Matters, Push};
 use super::memory::{self, Chosen};
-use super::plant::{Doors, Mast, Place, Plant, Volts};
+use super::plant::{Blade, Doors, Mast, Place, Plant, Volts};
 use super::sense::{self, Sensed};
 use super::tally::Tally;
 use super::trouble::{ACCEPTED, Trouble, Troubles};
-use super::watch::Watch;
+use super::watch::{Asked, Watch};
 
 /// A controller that can be explored: the real one, or the real one tampered with.
 pub trait Explored: Clone + Send + Sync {
@@ -147,6 +147,9 @@ pub enum Move<'a> {
     Breaks(Trouble),
     /// The controller loses its supply and wakes.
     Wakes,
+    /// The dead time of a drive is over, and what it drove is at rest; no more of a tick
+    /// passes.
+    Rests(Timer),
     /// One tick passes.
     Ticks(&'a Tick<'a>),
 }
@@ -213,15 +216,17 @@ impl<C: Explored> Aircraft<C> {
     #[must_use]
     pub fn close(&self, controller: &C, world: &World) -> Node<C::Mind> {
         let (real, mind) = controller.memory();
+        let given = world.watch.asked == Asked::Given;
+        let memory = memory::pack(&real, given, &self.config);
         Node {
-            bits: memory::pack(&real, &self.config).0 | (world.pack() << SHIFT),
+            bits: memory.bits | (world.pack() << SHIFT),
             mind,
         }
     }
 
     /// Calls `found` for every transition out of a node: how, where to, and the checks
-    /// that it breaks. `thrifty`: of ticks that come to the same, only the first is called
-    /// with each of its successors; the others are counted and judged all the same.
+    /// that it breaks. Of ticks that come to the same, only the first is called; the others
+    /// are counted and judged all the same.
     pub fn each_move(
         &self,
         node: &Node<C::Mind>,
@@ -248,10 +253,11 @@ impl<C: Explored> Aircraft<C> {
         if world.troubles.has(Trouble::PowerCut) {
             self.wake(&real, &world, found);
         }
+        self.rest(&controller, &world, found);
         let latched = decisive(real.latched());
         let matters = Matters::of(state, !latched.is_empty());
         let mut known = Known::default();
-        let blade = matters.blade;
+        let blade = Blade::of(state, world.plant.mast);
         world.plant.each_blade(blade, |plant| {
             let world = World {
                 plant: *plant,
@@ -259,7 +265,14 @@ impl<C: Explored> Aircraft<C> {
             };
             matters.each(|hands| {
                 sense::each(plant, hands, world.troubles, |sensed| {
-                    self.tick(&controller, &world, hands, sensed, &mut known, tally, found);
+                    self.pushes(state, &world, hands, |counted, selector| {
+                        let sensed = Sensed {
+                            counted,
+                            selector,
+                            ..*sensed
+                        };
+                        self.tick(&controller, &world, hands, &sensed, &mut known, tally, found);
+                    });
                 });
             });
         });
@@ -280,12 +293,85 @@ impl<C: Explored> Aircraft<C> {
             .plant
             .each_next(&Drives::default(), world.troubles, |plant| {
                 let world = World {
-                    plant,
+                    plant: Plant {
+                        mast_motion: plant.mast_motion.rested(),
+                        door_motion: plant.door_motion.rested(),
+                        ..plant
+                    },
                     watch: Watch::default(),
                     ..*world
                 };
                 found(self.close(&woken, &world), 0, Move::Wakes);
             });
+    }
+
+    /// The dead times that may be over; nothing else tells the difference until then.
+    fn rest(
+        &self,
+        controller: &C,
+        world: &World,
+        found: &mut impl FnMut(Node<C::Mind>, u64, Move<'_>),
+    ) {
+        for timer in [Timer::MastRest, Timer::DoorRest] {
+            let (mut real, mind) = controller.memory();
+            if !memory::rest(&mut real, timer, &self.config) {
+                continue;
+            }
+            let mut world = *world;
+            if timer == Timer::MastRest {
+                world.plant.mast_motion = world.plant.mast_motion.rested();
+            } else {
+                world.plant.door_motion = world.plant.door_motion.rested();
+            }
+            let rested = C::recall(real, mind);
+            found(self.close(&rested, &world), 0, Move::Rests(timer));
+        }
+    }
+
+    /// What the selector may have counted as before, if that is not remembered, and what
+    /// it may read now and settle on.
+    ///
+    /// A push that is held gives no intention, and steers only Jog and Bench, where an
+    /// intention changes nothing; so in all other states each push is a fresh one.
+    /// One that is not proven moves nothing, as one that is centred.
+    fn pushes(
+        &self,
+        state: State,
+        world: &World,
+        hands: &Hands,
+        mut each: impl FnMut(Option<Selector>, Selector),
+    ) {
+        const READINGS: [Selector; 4] = [
+            Selector::Unproven,
+            Selector::Hold,
+            Selector::Deploy,
+            Selector::Stow,
+        ];
+        let given = world.watch.asked == Asked::Given;
+        let lies = [
+            Trouble::SelectHold,
+            Trouble::SelectDeploy,
+            Trouble::SelectStow,
+        ];
+        let pushed = hands.selector.selector();
+        match (
+            given,
+            lies.iter().any(|&trouble| world.troubles.has(trouble)),
+        ) {
+            (false, false) => each(None, pushed),
+            (false, true) => READINGS.iter().for_each(|&reading| each(None, reading)),
+            (true, false) => {
+                let by_hand = matches!(state, State::Jog | State::Bench);
+                each(Some(if by_hand { pushed } else { Selector::Hold }), pushed);
+            }
+            (true, true) => {
+                for counted in Push::ALL {
+                    for reading in READINGS {
+                        each(Some(counted.selector()), reading);
+                    }
+                }
+            }
+        }
     }
 
     /// One tick under `hands` and `sensed`, with every set of timers that may run out.
@@ -314,7 +400,8 @@ impl<C: Explored> Aircraft<C> {
         let mut sets = Sets::default();
         let chosen = Chosen {
             acknowledge: hands.acknowledge,
-            selector: hands.selector.selector(),
+            counted: sensed.counted,
+            selector: sensed.selector,
             position: sensed.inputs.mast.position.raw(),
             strange: sensed.strange,
             strayed_from: sensed.strayed_from,
@@ -328,13 +415,19 @@ impl<C: Explored> Aircraft<C> {
             let mut after = C::recall(before, mind);
             let outputs = after.step(&sensed.inputs, &self.config);
             let (stepped, new_mind) = after.memory();
-            let (bits, moved) = memory::pack(&stepped, &self.config);
-            for timer in moved - ripe {
+            let watch = world.watch.after(&world.plant, hands, now.state, &outputs);
+            let given = watch.asked == Asked::Given;
+            let memory = memory::pack(&stepped, given, &self.config);
+            // Another choice of what the selector reads settles at once.
+            if memory.unsettled {
+                continue;
+            }
+            let bits = memory.bits;
+            for timer in memory.moved - ripe {
                 if may_run_out(timer, &now) {
                     sets.add(ripe | timer);
                 }
             }
-            let watch = world.watch.after(&world.plant, hands, now.state, &outputs);
             let step = Step {
                 plant: &world.plant,
                 watch: &world.watch,
@@ -501,18 +594,12 @@ fn drives_number(drives: &Drives) -> u32 {
         DoorDrive::Open => 1,
         DoorDrive::Close => 2,
     };
-    let motor = match drives.motor {
-        Motor::Free => 0,
-        Motor::Thrust(share) => 1 + u32::from(share > Permille::ZERO),
-        Motor::Short => 3,
-        Motor::Brake(_) => 4,
-        Motor::Creep(_) => 5,
-        Motor::Hold(_) => 6,
-    };
+    let torque = matches!(drives.motor, Motor::Thrust(_));
     let bus = drives.bus;
     let [one, two] = bus.packs;
     [
         drives.motor_enable,
+        torque,
         bus.precharge,
         bus.main,
         bus.discharge,
@@ -520,7 +607,7 @@ fn drives_number(drives: &Drives) -> u32 {
         two,
     ]
     .iter()
-    .fold(mast + 3 * doors + 9 * motor, |number, &flag| {
+    .fold(mast + 3 * doors, |number, &flag| {
         2 * number + u32::from(flag)
     })
 }

@@ -68,7 +68,7 @@ impl Watch {
             Stop::Free if rests => Stop::Released,
             stop => stop,
         };
-        let closed = Matters::of(before, true).throttle && !hands.throttle;
+        let closed = Matters::of(before, true).thrust && !hands.throttle;
         Self {
             asked: self.asked_after(hands),
             stop,
