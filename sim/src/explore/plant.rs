@@ -350,7 +350,8 @@ impl Plant {
                     (Doors::Ajar, Side::Out) => Few::one((here, coasts))
                         .or((Doors::Agape, Motion::Rest))
                         .or((Doors::Shut, Motion::Rest)),
-                    (Doors::Agape, Side::Out) | (Doors::Ajar | Doors::Agape | Doors::Open, Side::In) => {
+                    (Doors::Agape, Side::Out)
+                    | (Doors::Ajar | Doors::Agape | Doors::Open, Side::In) => {
                         Few::one((here, coasts)).or((here.towards(side.way()), Motion::Rest))
                     }
                 }

@@ -3,8 +3,8 @@
 
 use rustc_hash::FxHashSet;
 
-use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::command::Selector;
+use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::walk::{Choice, Timer, Timers};
 use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
 
@@ -271,7 +271,15 @@ impl<C: Explored> Aircraft<C> {
                             selector,
                             ..*sensed
                         };
-                        self.tick(&controller, &world, hands, &sensed, &mut known, tally, found);
+                        self.tick(
+                            &controller,
+                            &world,
+                            hands,
+                            &sensed,
+                            &mut known,
+                            tally,
+                            found,
+                        );
                     });
                 });
             });

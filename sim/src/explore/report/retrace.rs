@@ -4,7 +4,7 @@
 //! is found by taking every move out of the first once more. Of several that lead to the
 //! same state, the plainest is told: the one that changes least.
 
-use mastwright_core::walk::Timers;
+use mastwright_core::walk::{Timer, Timers};
 use mastwright_core::{Outputs, State};
 
 use super::super::engine::Path;
@@ -38,6 +38,8 @@ pub enum How {
     Breaks(Trouble),
     /// The controller lost its supply and woke.
     Wakes,
+    /// The dead time of a drive was over, and what it drove was at rest.
+    Rests(Timer),
     /// One tick passed.
     Ticks(Box<Ticked>),
 }
@@ -112,6 +114,7 @@ fn owned(way: &Move<'_>) -> How {
     match way {
         Move::Breaks(trouble) => How::Breaks(*trouble),
         Move::Wakes => How::Wakes,
+        Move::Rests(timer) => How::Rests(*timer),
         Move::Ticks(tick) => How::Ticks(Box::new(Ticked {
             plant: *tick.plant,
             hands: *tick.hands,
@@ -125,7 +128,7 @@ fn owned(way: &Move<'_>) -> How {
 /// How much there is to tell of a move, the hands having been as in `last`.
 fn weight(way: &Move<'_>, last: &Hands) -> usize {
     match way {
-        Move::Breaks(_) | Move::Wakes => 0,
+        Move::Breaks(_) | Move::Wakes | Move::Rests(_) => 0,
         Move::Ticks(tick) => {
             let now = tick.hands;
             let hands = [
@@ -140,6 +143,7 @@ fn weight(way: &Move<'_>, last: &Hands) -> usize {
                 now.air != last.air,
                 now.air == Air::Fast,
                 now.heat != Heat::Cool,
+                tick.sensed.selector != now.selector.selector(),
                 tick.sensed.strange,
                 tick.sensed.strayed_from.is_some(),
             ];

@@ -76,6 +76,7 @@ fn start(begin: &World, legs: &[Leg]) -> String {
     let doors = match plant.doors {
         Doors::Shut => "\"shut\"",
         Doors::Ajar => "50",
+        Doors::Agape => "98",
         Doors::Open => "\"open\"",
     };
     let mut text = format!("[start]\nmast = {mast}\ndoors = {doors}\n");
@@ -135,6 +136,7 @@ impl Helm {
                     self.left.push(format!("step {}: the supply", number + 1));
                 }
             }
+            How::Rests(_) => {}
             How::Ticks(ticked) => self.hands(leg, ticked, then),
         }
     }
@@ -257,6 +259,6 @@ fn lie(trouble: Trouble, leg: &Leg) -> Option<mastwright_core::Inputs> {
 fn next_hands(legs: &[Leg]) -> Option<Hands> {
     legs.iter().find_map(|leg| match &leg.how {
         How::Ticks(ticked) => Some(ticked.hands),
-        How::Breaks(_) | How::Wakes => None,
+        How::Breaks(_) | How::Wakes | How::Rests(_) => None,
     })
 }

@@ -125,6 +125,9 @@ impl Teller {
                     vec!["lost for a while; the controller wakes".into()],
                 );
             }
+            How::Rests(timer) => {
+                tell("time", vec![format!("{} is over", words::timer(*timer))]);
+            }
             How::Ticks(ticked) => {
                 tell("outside", self.outside(leg, ticked));
                 tell("told", told(leg, ticked));
@@ -216,6 +219,12 @@ fn told(leg: &Leg, ticked: &Ticked) -> Vec<String> {
     }
     if ticked.sensed.inputs.missed_deadline {
         all.push("the tick came late".into());
+    }
+    if ticked.sensed.selector != ticked.hands.selector.selector() {
+        all.push(format!(
+            "the selector counts as {:?}",
+            ticked.sensed.selector
+        ));
     }
     if ticked.sensed.strange {
         all.push("the mast's motion is judged, and is not as it is driven".into());

@@ -26,6 +26,7 @@ pub(super) const fn doors(doors: Doors) -> &'static str {
     match doors {
         Doors::Shut => "shut",
         Doors::Ajar => "ajar",
+        Doors::Agape => "just off their open switches",
         Doors::Open => "open",
     }
 }
