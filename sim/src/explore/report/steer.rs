@@ -8,6 +8,7 @@
 use std::fmt::Write as _;
 
 use mastwright_core::State;
+use mastwright_core::outputs::Event;
 
 use super::super::hands::{Air, Hands, Heat, Push};
 use super::super::memory::Acknowledge;
@@ -145,14 +146,12 @@ impl Helm {
         let (was, now) = (self.hands, ticked.hands);
         self.hands = now;
         self.before = self.latest;
-        if was.selector != now.selector {
-            let stays = next_hands(then).is_some_and(|next| next.selector == now.selector);
-            let lasting = if stays { FOR_GOOD } else { PUSH };
-            match now.selector {
-                Push::Hold => self.action(leg, "select hold"),
-                Push::Deploy => self.action(leg, &format!("select deploy for {lasting} s")),
-                Push::Stow => self.action(leg, &format!("select stow for {lasting} s")),
-            }
+        // A push that goes on gives an intention only where the story has it let go and
+        // pushed anew.
+        let intends = |event: &Event| matches!(event, Event::Intended(_));
+        let anew = now.selector != Push::Hold && ticked.outputs.events.iter().any(intends);
+        if was.selector != now.selector || anew {
+            self.select(leg, now.selector, then);
         }
         if was.stop != now.stop {
             self.action(leg, if now.stop { "stop on" } else { "stop off" });
@@ -188,6 +187,19 @@ impl Helm {
         if now.heat != Heat::Cool && was.heat != now.heat {
             self.left
                 .push(format!("the motor is {}", words::heat(now.heat)));
+        }
+    }
+
+    /// Pushes the selector: for as long as the story does where it is held to move the
+    /// mast, else just long enough.
+    fn select(&mut self, leg: &Leg, push: Push, then: &[Leg]) {
+        let by_hand = matches!(leg.before, State::Jog | State::Bench);
+        let stays = next_hands(then).is_some_and(|next| next.selector == push);
+        let lasting = if by_hand && stays { FOR_GOOD } else { PUSH };
+        match push {
+            Push::Hold => self.action(leg, "select hold"),
+            Push::Deploy => self.action(leg, &format!("select deploy for {lasting} s")),
+            Push::Stow => self.action(leg, &format!("select stow for {lasting} s")),
         }
     }
 
