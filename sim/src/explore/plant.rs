@@ -65,6 +65,17 @@ impl Mast {
             Self::Brink | Self::Edge | Self::Clear | Self::Deployed | Self::Locked => false,
         }
     }
+
+    /// True where it is remembered how the blade stands: in the bay, and so near to it that
+    /// a mast which is no longer driven may coast in. Elsewhere wind and motor do with it
+    /// what they like, and it is chosen anew in each step.
+    #[must_use]
+    pub const fn keeps_blade(self) -> bool {
+        match self {
+            Self::Stowed | Self::Inside | Self::Brink => true,
+            Self::Edge | Self::Clear | Self::Deployed | Self::Locked => false,
+        }
+    }
 }
 
 /// Where the doors are.
@@ -207,7 +218,7 @@ pub struct Plant {
     pub doors: Doors,
     /// How they move.
     pub door_motion: Motion,
-    /// Where the blade is; out of the bay it is chosen anew in each step.
+    /// Where the blade is, where [`Mast::keeps_blade`]; elsewhere chosen anew in each step.
     pub place: Place,
     /// How fast it turns; the same.
     pub pace: Pace,
@@ -265,7 +276,12 @@ impl Plant {
     #[must_use]
     pub fn is_possible(&self) -> bool {
         let doors = self.mast == Mast::Stowed || self.doors == Doors::Open;
-        doors && self.place != Place::Away && self.pace == Pace::Still
+        let place = match self.place {
+            Place::Window => true,
+            Place::Near => self.mast.keeps_blade(),
+            Place::Away => self.mast == Mast::Brink,
+        };
+        doors && place && self.pace == Pace::Still
     }
 
     /// Calls `next` with every plant that can follow within one tick under `drives`.
@@ -278,7 +294,7 @@ impl Plant {
         for (mast, mast_motion) in masts.iter() {
             for (doors, door_motion) in doors.iter() {
                 let here = Few::one((Place::Window, Pace::Still));
-                let blades = if mast.in_bay() { blades } else { here };
+                let blades = if mast.keeps_blade() { blades } else { here };
                 for (place, pace) in blades.iter() {
                     for (volts, main) in buses.iter() {
                         next(Self {
@@ -350,7 +366,8 @@ impl Plant {
                     (Doors::Ajar, Side::Out) => Few::one((here, coasts))
                         .or((Doors::Agape, Motion::Rest))
                         .or((Doors::Shut, Motion::Rest)),
-                    (Doors::Agape, Side::Out) | (Doors::Ajar | Doors::Agape | Doors::Open, Side::In) => {
+                    (Doors::Agape, Side::Out)
+                    | (Doors::Ajar | Doors::Agape | Doors::Open, Side::In) => {
                         Few::one((here, coasts)).or((here.towards(side.way()), Motion::Rest))
                     }
                 }
@@ -358,10 +375,10 @@ impl Plant {
         }
     }
 
-    /// Calls `each` with this plant, the blade wherever it may be: out of the bay wind and
-    /// motor do with it what they like, and nothing is stored of it.
+    /// Calls `each` with this plant, the blade wherever it may be where that is not
+    /// remembered.
     pub fn each_blade(&self, matters: Blade, mut each: impl FnMut(&Self)) {
-        if self.mast.in_bay() {
+        if self.mast.keeps_blade() {
             each(self);
             return;
         }
@@ -384,8 +401,10 @@ impl Plant {
         }
     }
 
-    /// Blade and shaft, should the mast be in the bay at the end of the step. In the bay
-    /// the detent keeps a blade that no motor turns.
+    /// Blade and shaft, should it be remembered at the end of the step how they are. In the
+    /// bay the detent keeps a blade that no motor turns; and while the mast is lowered, or
+    /// coasts, past its clear position, the detent or the crew's hands keep one that is in
+    /// its window.
     fn blades(&self, drives: &Drives, troubles: Troubles) -> Few<(Place, Pace), 9> {
         let fed = self.main && self.volts != Volts::Dead && !troubles.has(Trouble::MotorDead);
         let turned = (drives.motor_enable && fed) || troubles.has(Trouble::BladeTurned);
@@ -393,15 +412,21 @@ impl Plant {
         if self.mast.in_bay() && !turned {
             return here.or((self.place, Pace::Still));
         }
-        if !self.mast.in_bay() && !turned && self.pace == Pace::Still {
-            // It may just be beginning to move.
-            return here.or((Place::Near, Pace::Slow));
+        let lowered = match self.mast_motion {
+            Motion::Driven(side) | Motion::Coasts(side) => side == Side::In,
+            Motion::Rest => matches!(drives.mast, MastDrive::Retract(_)),
+        };
+        if lowered && self.place == Place::Window && !turned {
+            return here.or((self.place, Pace::Still));
         }
         let mut few = here
             .or((self.place, Pace::Still))
             .or((self.place, Pace::Slow));
         for near in neighbours(self.place).iter() {
             few = few.or((near, Pace::Still)).or((near, Pace::Slow));
+        }
+        if self.place == Place::Away {
+            few = few.or((Place::Away, Pace::Fast));
         }
         few
     }

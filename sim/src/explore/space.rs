@@ -3,8 +3,8 @@
 
 use rustc_hash::FxHashSet;
 
-use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::command::Selector;
+use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::walk::{Choice, Timer, Timers};
 use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
 
@@ -269,7 +269,15 @@ impl<C: Explored> Aircraft<C> {
                             selector,
                             ..*sensed
                         };
-                        self.tick(&controller, &world, hands, &sensed, &mut known, tally, found);
+                        self.tick(
+                            &controller,
+                            &world,
+                            hands,
+                            &sensed,
+                            &mut known,
+                            tally,
+                            found,
+                        );
                     });
                 });
             });
@@ -497,7 +505,7 @@ impl<C: Explored> Space for Aircraft<C> {
         );
         for mast in Mast::ALL {
             for doors in Doors::ALL {
-                for place in [Place::Window, Place::Near] {
+                for place in [Place::Window, Place::Near, Place::Away] {
                     for volts in Volts::ALL {
                         let plant = Plant {
                             mast,
@@ -506,7 +514,7 @@ impl<C: Explored> Space for Aircraft<C> {
                             volts,
                             ..Plant::default()
                         };
-                        if plant.is_possible() && (mast.in_bay() || place == Place::Window) {
+                        if plant.is_possible() {
                             let world = World {
                                 plant,
                                 troubles: Troubles::default(),
