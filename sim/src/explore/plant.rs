@@ -65,17 +65,6 @@ impl Mast {
             Self::Brink | Self::Edge | Self::Clear | Self::Deployed | Self::Locked => false,
         }
     }
-
-    /// True where it is remembered how the blade stands: in the bay, and so near to it that
-    /// a mast which is no longer driven may coast in. Elsewhere wind and motor do with it
-    /// what they like, and it is chosen anew in each step.
-    #[must_use]
-    pub const fn keeps_blade(self) -> bool {
-        match self {
-            Self::Stowed | Self::Inside | Self::Brink => true,
-            Self::Edge | Self::Clear | Self::Deployed | Self::Locked => false,
-        }
-    }
 }
 
 /// Where the doors are.
@@ -218,7 +207,7 @@ pub struct Plant {
     pub doors: Doors,
     /// How they move.
     pub door_motion: Motion,
-    /// Where the blade is, where [`Mast::keeps_blade`]; elsewhere chosen anew in each step.
+    /// Where the blade is, where [`keeps_blade`]; elsewhere chosen anew in each step.
     pub place: Place,
     /// How fast it turns; the same.
     pub pace: Pace,
@@ -271,17 +260,22 @@ impl Motion {
 }
 
 impl Plant {
+    /// The same with the mast at rest, its dead time over.
+    #[must_use]
+    pub fn mast_rested(mut self) -> Self {
+        self.mast_motion = self.mast_motion.rested();
+        if !keeps_blade(self.mast, self.mast_motion) {
+            (self.place, self.pace) = (Place::Window, Pace::Still);
+        }
+        self
+    }
+
     /// True when such a plant can be found at power-up: doors open wherever the mast is
     /// out, the blade at rest clear of the walls, nothing driven.
     #[must_use]
     pub fn is_possible(&self) -> bool {
         let doors = self.mast == Mast::Stowed || self.doors == Doors::Open;
-        let place = match self.place {
-            Place::Window => true,
-            Place::Near => self.mast.keeps_blade(),
-            Place::Away => self.mast == Mast::Brink,
-        };
-        doors && place && self.pace == Pace::Still
+        doors && self.place != Place::Away && self.pace == Pace::Still
     }
 
     /// Calls `next` with every plant that can follow within one tick under `drives`.
@@ -294,7 +288,8 @@ impl Plant {
         for (mast, mast_motion) in masts.iter() {
             for (doors, door_motion) in doors.iter() {
                 let here = Few::one((Place::Window, Pace::Still));
-                let blades = if mast.keeps_blade() { blades } else { here };
+                let kept = keeps_blade(mast, mast_motion);
+                let blades = if kept { blades } else { here };
                 for (place, pace) in blades.iter() {
                     for (volts, main) in buses.iter() {
                         next(Self {
@@ -378,7 +373,7 @@ impl Plant {
     /// Calls `each` with this plant, the blade wherever it may be where that is not
     /// remembered.
     pub fn each_blade(&self, matters: Blade, mut each: impl FnMut(&Self)) {
-        if self.mast.keeps_blade() {
+        if keeps_blade(self.mast, self.mast_motion) {
             each(self);
             return;
         }
@@ -458,6 +453,18 @@ impl Plant {
             }
         }
         few.unwrap_or_else(|| Few::one((here, self.main)))
+    }
+}
+
+/// True where it is remembered how the blade stands: in the bay, and so near to it that a
+/// mast which moves may coast in. Elsewhere wind and motor do with it what they like, and
+/// it is chosen anew in each step.
+#[must_use]
+pub const fn keeps_blade(mast: Mast, motion: Motion) -> bool {
+    match mast {
+        Mast::Stowed | Mast::Inside => true,
+        Mast::Brink => !matches!(motion, Motion::Rest),
+        Mast::Edge | Mast::Clear | Mast::Deployed | Mast::Locked => false,
     }
 }
 

@@ -300,9 +300,8 @@ impl<C: Explored> Aircraft<C> {
             .each_next(&Drives::default(), world.troubles, |plant| {
                 let world = World {
                     plant: Plant {
-                        mast_motion: plant.mast_motion.rested(),
                         door_motion: plant.door_motion.rested(),
-                        ..plant
+                        ..plant.mast_rested()
                     },
                     watch: Watch::default(),
                     ..*world
@@ -325,7 +324,7 @@ impl<C: Explored> Aircraft<C> {
             }
             let mut world = *world;
             if timer == Timer::MastRest {
-                world.plant.mast_motion = world.plant.mast_motion.rested();
+                world.plant = world.plant.mast_rested();
             } else {
                 world.plant.door_motion = world.plant.door_motion.rested();
             }
@@ -505,7 +504,7 @@ impl<C: Explored> Space for Aircraft<C> {
         );
         for mast in Mast::ALL {
             for doors in Doors::ALL {
-                for place in [Place::Window, Place::Near, Place::Away] {
+                for place in [Place::Window, Place::Near] {
                     for volts in Volts::ALL {
                         let plant = Plant {
                             mast,
@@ -514,7 +513,7 @@ impl<C: Explored> Space for Aircraft<C> {
                             volts,
                             ..Plant::default()
                         };
-                        if plant.is_possible() {
+                        if plant.is_possible() && (mast.in_bay() || place == Place::Window) {
                             let world = World {
                                 plant,
                                 troubles: Troubles::default(),
