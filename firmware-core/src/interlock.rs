@@ -291,9 +291,11 @@ impl Permission {
                 AirspeedInRange => AirspeedOutOfRange,
                 OnTime => Late,
             ],
-            // SR-09.
+            // SR-09. A mast that was just raised, and coasts off its stowed end, must not
+            // meet doors that close.
             Self::CloseDoors => clauses![
                 MastStowed => MastNotStowed,
+                RetractRested => DeadTime,
                 MastConsistent => MastNotConsistent,
                 DoorsHealthy => DoorFaultLatched,
                 CloseRested => DeadTime,
@@ -474,6 +476,12 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn doors_wait_for_a_mast_that_was_just_raised_to_come_to_rest() {
+        let coasting = Conditions::all() - Condition::RetractRested;
+        assert_eq!(Permission::CloseDoors.reasons(coasting), Reason::DeadTime);
     }
 
     #[test]

@@ -302,9 +302,8 @@ impl<C: Explored> Aircraft<C> {
             .each_next(&Drives::default(), world.troubles, |plant| {
                 let world = World {
                     plant: Plant {
-                        mast_motion: plant.mast_motion.rested(),
                         door_motion: plant.door_motion.rested(),
-                        ..plant
+                        ..plant.mast_rested()
                     },
                     watch: Watch::default(),
                     ..*world
@@ -327,7 +326,7 @@ impl<C: Explored> Aircraft<C> {
             }
             let mut world = *world;
             if timer == Timer::MastRest {
-                world.plant.mast_motion = world.plant.mast_motion.rested();
+                world.plant = world.plant.mast_rested();
             } else {
                 world.plant.door_motion = world.plant.door_motion.rested();
             }
