@@ -230,8 +230,11 @@ impl Permission {
                 AirspeedInRange => AirspeedOutOfRange,
                 OnTime => Late,
             ],
+            // A mast that was just raised, and coasts off its stowed end, must not meet
+            // doors that close.
             Self::CloseDoors => clauses![
                 MastStowed => MastNotStowed,
+                RetractRested => DeadTime,
                 MastConsistent => MastNotConsistent,
                 DoorsHealthy => DoorFaultLatched,
                 CloseRested => DeadTime,

@@ -1,6 +1,7 @@
 //! The command line: what can be asked, and with what the program ends.
 
 pub mod cockpit;
+pub mod explore;
 pub mod list;
 pub mod matrix;
 pub mod output;
@@ -77,6 +78,15 @@ enum Command {
     #[command(after_help = CAUTIONS)]
     Picture(picture::Picture),
     /// List what there is: scenarios, lessons, faults, requirements, states or settings.
+    /// Explore every state that the real controller can come to in an abstract world.
+    ///
+    /// Prints states and transitions, how often each requirement was put to the test,
+    /// what of the sequencer was never reached, and the shortest way to each breach.
+    /// Exit code 1 when something is broken or was never put to the test, 130 after an
+    /// interruption.
+    #[command(after_help = CAUTIONS)]
+    Explore(Box<explore::Explore>),
+    /// List what there is: scenarios, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
         /// What to list.
@@ -146,6 +156,7 @@ pub fn main() -> ExitCode {
         Some(Command::Permits(permits)) => permits::permits(&permits, &mut out),
         Some(Command::Cockpit(cockpit)) => cockpit::cockpit(&cockpit, &mut out),
         Some(Command::Picture(picture)) => picture::picture(&picture, &mut out),
+        Some(Command::Explore(wanted)) => explore::run(&wanted, &mut out),
         Some(Command::List { what, page: false }) => list::list(what, &mut out).map(|()| GOOD),
         Some(Command::List { what, page: true }) => list::page(what, &mut out).map(|()| GOOD),
     };

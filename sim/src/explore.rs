@@ -9,6 +9,7 @@ pub mod hands;
 pub mod memory;
 mod pack;
 pub mod plant;
+pub mod report;
 pub mod sense;
 pub mod space;
 pub mod tally;

@@ -12,6 +12,7 @@
 //! Adding one is adding an entry to the table of its subject.
 
 pub mod board;
+pub mod explored;
 pub mod flown;
 mod heat;
 mod high_voltage;
@@ -56,6 +57,8 @@ pub enum Trial {
         fly: fn(&Scenario) -> Verdict,
         /// Flies it elsewhere: through the fault matrix and random missions.
         eyes: Eyes,
+        /// Explores it, given its name and what its entries break.
+        explore: fn(&str, &[&str]) -> Option<explored::Shown>,
     },
     /// A check that both it and the honest one go through.
     Checked {
@@ -92,6 +95,7 @@ impl Saboteur {
                 scene,
                 fly: flown::fly::<T>,
                 eyes: Eyes::on::<flown::Sabotaged<T>>(),
+                explore: explored::look::<T>,
             },
         }
     }

@@ -99,3 +99,9 @@ fn every_reason_has_words_of_its_own() {
     assert_eq!(words.len(), EnumSet::<Reason>::all().len());
     assert!(words.iter().all(|words| words.contains(' ')), "{words:?}");
 }
+
+#[test]
+fn doors_wait_for_a_mast_that_was_just_raised_to_come_to_rest() {
+    let coasting = Conditions::all() - Condition::RetractRested;
+    assert_eq!(Permission::CloseDoors.reasons(coasting), Reason::DeadTime);
+}

@@ -32,7 +32,7 @@ use crate::scenario::Scenario;
 use page::Seen;
 
 /// Exit code after an interruption, as shells give it.
-const INTERRUPTED: u8 = 130;
+pub const INTERRUPTED: u8 = 130;
 /// Cells flown between two writes: a fraction of a second.
 const BATCH: usize = 256;
 

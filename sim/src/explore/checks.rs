@@ -172,7 +172,8 @@ pub const CHECKS: &[Check] = &[
         id: "SR-06",
         what: "no thrust from the throw of the stop on, until released and asked for anew",
         judge: |step| {
-            let forbidden = step.hands.stop || step.watch.stop != Stop::Free;
+            let barred = matches!(step.watch.stop, Stop::Thrown | Stop::Released);
+            let forbidden = step.hands.stop || barred;
             when(forbidden, !step.propels())
         },
     },

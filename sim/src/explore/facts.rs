@@ -89,9 +89,6 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
         | Timer::StopLost
         | Timer::Pack1Unusable
         | Timer::Pack2Unusable => broken,
-        Timer::Restraint
-        | Timer::MotorRunaway
-        | Timer::DoorPressing
-        | Timer::BusChecked => true,
+        Timer::Restraint | Timer::MotorRunaway | Timer::DoorPressing | Timer::BusChecked => true,
     }
 }

@@ -34,7 +34,7 @@ const RUNNING: Ticks = Ticks::new(60_001);
 const RUN: Ticks = Ticks::new(60_000);
 
 /// How many bits the packed memory takes.
-pub const BITS: u32 = 74;
+pub const BITS: u32 = 71;
 
 /// What the acknowledge button does in a step, and since when.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]

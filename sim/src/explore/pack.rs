@@ -72,7 +72,7 @@ const ASKED: [Asked; 8] = [
     Asked::Given,
     Asked::Given,
 ];
-const STOPS: [Stop; 4] = [Stop::Free, Stop::Thrown, Stop::Released, Stop::Released];
+const STOPS: [Stop; 4] = [Stop::Free, Stop::Thrown, Stop::Released, Stop::Opposed];
 
 impl Watch {
     /// Its memory as a number.

@@ -207,7 +207,7 @@ pub struct Plant {
     pub doors: Doors,
     /// How they move.
     pub door_motion: Motion,
-    /// Where the blade is; out of the bay it is chosen anew in each step.
+    /// Where the blade is, where [`keeps_blade`]; elsewhere chosen anew in each step.
     pub place: Place,
     /// How fast it turns; the same.
     pub pace: Pace,
@@ -260,6 +260,16 @@ impl Motion {
 }
 
 impl Plant {
+    /// The same with the mast at rest, its dead time over.
+    #[must_use]
+    pub fn mast_rested(mut self) -> Self {
+        self.mast_motion = self.mast_motion.rested();
+        if !keeps_blade(self.mast, self.mast_motion) {
+            (self.place, self.pace) = (Place::Window, Pace::Still);
+        }
+        self
+    }
+
     /// True when such a plant can be found at power-up: doors open wherever the mast is
     /// out, the blade at rest clear of the walls, nothing driven.
     #[must_use]
@@ -278,7 +288,8 @@ impl Plant {
         for (mast, mast_motion) in masts.iter() {
             for (doors, door_motion) in doors.iter() {
                 let here = Few::one((Place::Window, Pace::Still));
-                let blades = if mast.in_bay() { blades } else { here };
+                let kept = keeps_blade(mast, mast_motion);
+                let blades = if kept { blades } else { here };
                 for (place, pace) in blades.iter() {
                     for (volts, main) in buses.iter() {
                         next(Self {
@@ -350,7 +361,8 @@ impl Plant {
                     (Doors::Ajar, Side::Out) => Few::one((here, coasts))
                         .or((Doors::Agape, Motion::Rest))
                         .or((Doors::Shut, Motion::Rest)),
-                    (Doors::Agape, Side::Out) | (Doors::Ajar | Doors::Agape | Doors::Open, Side::In) => {
+                    (Doors::Agape, Side::Out)
+                    | (Doors::Ajar | Doors::Agape | Doors::Open, Side::In) => {
                         Few::one((here, coasts)).or((here.towards(side.way()), Motion::Rest))
                     }
                 }
@@ -358,10 +370,10 @@ impl Plant {
         }
     }
 
-    /// Calls `each` with this plant, the blade wherever it may be: out of the bay wind and
-    /// motor do with it what they like, and nothing is stored of it.
+    /// Calls `each` with this plant, the blade wherever it may be where that is not
+    /// remembered.
     pub fn each_blade(&self, matters: Blade, mut each: impl FnMut(&Self)) {
-        if self.mast.in_bay() {
+        if keeps_blade(self.mast, self.mast_motion) {
             each(self);
             return;
         }
@@ -384,8 +396,10 @@ impl Plant {
         }
     }
 
-    /// Blade and shaft, should the mast be in the bay at the end of the step. In the bay
-    /// the detent keeps a blade that no motor turns.
+    /// Blade and shaft, should it be remembered at the end of the step how they are. In the
+    /// bay the detent keeps a blade that no motor turns; and while the mast is lowered, or
+    /// coasts, past its clear position, the detent or the crew's hands keep one that is in
+    /// its window.
     fn blades(&self, drives: &Drives, troubles: Troubles) -> Few<(Place, Pace), 9> {
         let fed = self.main && self.volts != Volts::Dead && !troubles.has(Trouble::MotorDead);
         let turned = (drives.motor_enable && fed) || troubles.has(Trouble::BladeTurned);
@@ -393,15 +407,21 @@ impl Plant {
         if self.mast.in_bay() && !turned {
             return here.or((self.place, Pace::Still));
         }
-        if !self.mast.in_bay() && !turned && self.pace == Pace::Still {
-            // It may just be beginning to move.
-            return here.or((Place::Near, Pace::Slow));
+        let lowered = match self.mast_motion {
+            Motion::Driven(side) | Motion::Coasts(side) => side == Side::In,
+            Motion::Rest => matches!(drives.mast, MastDrive::Retract(_)),
+        };
+        if lowered && self.place == Place::Window && !turned {
+            return here.or((self.place, Pace::Still));
         }
         let mut few = here
             .or((self.place, Pace::Still))
             .or((self.place, Pace::Slow));
         for near in neighbours(self.place).iter() {
             few = few.or((near, Pace::Still)).or((near, Pace::Slow));
+        }
+        if self.place == Place::Away {
+            few = few.or((Place::Away, Pace::Fast));
         }
         few
     }
@@ -433,6 +453,18 @@ impl Plant {
             }
         }
         few.unwrap_or_else(|| Few::one((here, self.main)))
+    }
+}
+
+/// True where it is remembered how the blade stands: in the bay, and so near to it that a
+/// mast which moves may coast in. Elsewhere wind and motor do with it what they like, and
+/// it is chosen anew in each step.
+#[must_use]
+pub const fn keeps_blade(mast: Mast, motion: Motion) -> bool {
+    match mast {
+        Mast::Stowed | Mast::Inside => true,
+        Mast::Brink => !matches!(motion, Motion::Rest),
+        Mast::Edge | Mast::Clear | Mast::Deployed | Mast::Locked => false,
     }
 }
 

@@ -99,7 +99,8 @@ pub fn each(plant: &Plant, hands: &Hands, troubles: Troubles, mut each: impl FnM
 }
 
 /// What sound sensors read.
-fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
+#[must_use]
+pub fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
     let position = permille(plant.mast);
     let pack = PackSensors {
         voltage: Signal::fresh(PACK),

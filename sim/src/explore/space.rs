@@ -3,8 +3,8 @@
 
 use rustc_hash::FxHashSet;
 
-use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::command::Selector;
+use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::walk::{Choice, Timer, Timers};
 use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
 
@@ -157,6 +157,8 @@ pub enum Move<'a> {
 /// One tick.
 #[derive(Clone, Copy, Debug)]
 pub struct Tick<'a> {
+    /// The plant at its beginning, the blade where it was chosen to be.
+    pub plant: &'a Plant,
     /// What came from outside.
     pub hands: &'a Hands,
     /// What the controller was told.
@@ -269,7 +271,15 @@ impl<C: Explored> Aircraft<C> {
                             selector,
                             ..*sensed
                         };
-                        self.tick(&controller, &world, hands, &sensed, &mut known, tally, found);
+                        self.tick(
+                            &controller,
+                            &world,
+                            hands,
+                            &sensed,
+                            &mut known,
+                            tally,
+                            found,
+                        );
                     });
                 });
             });
@@ -292,9 +302,8 @@ impl<C: Explored> Aircraft<C> {
             .each_next(&Drives::default(), world.troubles, |plant| {
                 let world = World {
                     plant: Plant {
-                        mast_motion: plant.mast_motion.rested(),
                         door_motion: plant.door_motion.rested(),
-                        ..plant
+                        ..plant.mast_rested()
                     },
                     watch: Watch::default(),
                     ..*world
@@ -317,7 +326,7 @@ impl<C: Explored> Aircraft<C> {
             }
             let mut world = *world;
             if timer == Timer::MastRest {
-                world.plant.mast_motion = world.plant.mast_motion.rested();
+                world.plant = world.plant.mast_rested();
             } else {
                 world.plant.door_motion = world.plant.door_motion.rested();
             }
@@ -445,6 +454,7 @@ impl<C: Explored> Aircraft<C> {
                 continue;
             }
             let tick = Tick {
+                plant: &world.plant,
                 hands,
                 sensed,
                 ran_out: ripe,

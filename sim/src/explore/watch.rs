@@ -35,6 +35,8 @@ pub enum Stop {
     Thrown,
     /// Thrust, until Deploy is asked for.
     Released,
+    /// Thrust, until the switch is released: Deploy was asked for since it was thrown.
+    Opposed,
 }
 
 /// The memory of the observer.
@@ -100,15 +102,17 @@ impl Watch {
 
     fn stop_after(&self, hands: &Hands) -> Stop {
         match (self.stop, hands.stop, hands.selector) {
-            (_, true, _) => Stop::Thrown,
-            (Stop::Free, false, _) | (_, false, Push::Deploy) => Stop::Free,
+            (_, true, Push::Deploy) | (Stop::Opposed, true, _) => Stop::Opposed,
+            (_, true, Push::Hold | Push::Stow) => Stop::Thrown,
+            (Stop::Free | Stop::Opposed, false, _) | (_, false, Push::Deploy) => Stop::Free,
             (Stop::Thrown | Stop::Released, false, Push::Hold | Push::Stow) => Stop::Released,
         }
     }
 
     fn stows_after(&self, plant: &Plant, hands: &Hands, before: State, shown: State) -> bool {
         let away = plant.mast == Mast::Stowed && plant.doors == Doors::Shut;
-        let begins = hands.stop && self.stop != Stop::Thrown && before != State::Waking;
+        let thrown = matches!(self.stop, Stop::Thrown | Stop::Opposed);
+        let begins = hands.stop && !thrown && before != State::Waking;
         let takes_over = hands.selector == Push::Deploy && !shown.is_stowing();
         let ended =
             away || matches!(shown, State::Halted(_) | State::Bench | State::Waking) || takes_over;

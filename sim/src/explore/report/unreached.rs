@@ -1,0 +1,89 @@
+//! What of the sequencer was never reached, and why not.
+
+use mastwright_core::State;
+use mastwright_core::walk::Choice;
+use serde::Serialize;
+
+use super::super::tally::Tally;
+
+/// Something that was never reached.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Unreached {
+    /// The state, or the transition.
+    pub what: String,
+    /// Why, if that is known.
+    pub why: Option<&'static str>,
+}
+
+/// A transition that no exploration reaches, and why.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Reason {
+    from: &'static str,
+    to: &'static str,
+    why: &'static str,
+}
+
+const REASONS: &[Reason] = &[];
+
+/// The states and documented transitions that `tally` does not show. Safe halts count
+/// each for itself as states, together as ends of a transition.
+#[must_use]
+pub fn unreached(tally: &Tally) -> Vec<Unreached> {
+    let states = (0..State::COUNT)
+        .filter(|number| tally.seen[usize::from(*number)] == 0)
+        .map(|number| Unreached {
+            what: name(State::numbered(number)),
+            why: None,
+        });
+    let ways = State::ALL
+        .into_iter()
+        .flat_map(|from| State::ALL.map(|to| (from, to)))
+        .filter(|(from, to)| from.leads_to(*to) && !went(tally, *from, *to))
+        .map(|(from, to)| Unreached {
+            what: format!("{} -> {}", from.name(), to.name()),
+            why: why(from, to),
+        });
+    states.chain(ways).collect()
+}
+
+/// The transitions that were taken and are not documented.
+#[must_use]
+pub fn undocumented(tally: &Tally) -> Vec<String> {
+    let all = || (0..State::COUNT).map(State::numbered);
+    let pairs = all().flat_map(|from| all().map(move |to| (from, to)));
+    let taken = pairs.filter(|(from, to)| {
+        let bit = tally.went[usize::from(from.number())] >> to.number() & 1;
+        bit == 1 && from != to && !from.leads_to(*to)
+    });
+    let mut names: Vec<String> = taken
+        .map(|(from, to)| format!("{} -> {}", from.name(), to.name()))
+        .collect();
+    names.dedup();
+    names
+}
+
+fn why(from: State, to: State) -> Option<&'static str> {
+    let reason = REASONS
+        .iter()
+        .find(|reason| reason.from == from.name() && reason.to == to.name());
+    reason.map(|reason| reason.why)
+}
+
+/// Whether a transition was taken; a halt stands for each of its reasons. From one halt
+/// to another counts only if the reason is another, since to stay is no transition.
+fn went(tally: &Tally, from: State, to: State) -> bool {
+    let numbers = |state: State| {
+        (0..State::COUNT).filter(move |number| State::numbered(*number).name() == state.name())
+    };
+    numbers(from).any(|from| {
+        numbers(to).any(|to| from != to && tally.went[usize::from(from)] >> to & 1 == 1)
+    })
+}
+
+fn name(state: State) -> String {
+    if let State::Halted(halt) = state {
+        format!("Halted ({halt:?})")
+    } else {
+        state.name().to_owned()
+    }
+}
