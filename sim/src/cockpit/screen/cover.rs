@@ -45,13 +45,19 @@ fn briefing<'a>(view: &View<'a>) -> Option<(&'a str, &'a str)> {
 }
 
 /// Paragraphs, each on a line of its own, so that they are broken where the screen ends
-/// and not where the file did.
+/// and not where the file did. Headings stay alone.
 fn flowing(text: &str) -> String {
-    let paragraphs = text.split("\n\n");
-    let lines: Vec<String> = paragraphs
-        .map(|words| words.split_whitespace().collect::<Vec<_>>().join(" "))
-        .collect();
-    lines.join("\n\n")
+    let mut flowing = String::new();
+    let mut joins = false;
+    for line in text.lines().map(str::trim) {
+        let alone = line.is_empty() || line.starts_with("# ");
+        if !flowing.is_empty() {
+            flowing.push(if joins && !alone { ' ' } else { '\n' });
+        }
+        flowing.push_str(line);
+        joins = !alone;
+    }
+    flowing
 }
 
 /// A frame no larger than reading is comfortable; returns what is inside.
@@ -295,6 +301,12 @@ fn tinted(line: &str, width: usize) -> Vec<(Tone, String)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_paragraph_flows_and_a_heading_stays_alone() {
+        let text = "# What\none\ntwo\n\nthree\n  four\n";
+        assert_eq!(flowing(text), "# What\none two\n\nthree four");
+    }
 
     #[test]
     fn the_chosen_row_is_always_in_the_window() {
