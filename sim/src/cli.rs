@@ -1,11 +1,14 @@
 //! The command line: what can be asked, and with what the program ends.
 
+mod beside;
 pub mod cockpit;
 pub mod list;
 pub mod matrix;
 pub mod output;
 pub mod permits;
 pub mod run;
+#[cfg(unix)]
+mod trainer;
 
 use std::path::PathBuf;
 use std::process::ExitCode;

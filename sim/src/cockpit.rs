@@ -9,11 +9,14 @@
 //! 4. [`app`]: what a key, a click or the passing of time does; no clock, no terminal.
 //! 5. [`screen`]: one picture of what there is to see.
 //! 6. [`shell`]: the terminal around it. [`plain`]: the same story line by line.
+//! 7. [`trainer`]: faults let in from another terminal, out of the trainee's sight.
 //!
 //! It reads and orders; it never decides what the controller may do. A bench and
 //! training tool; not certified, not airworthy.
 
 pub mod app;
+mod ask;
+mod command;
 pub mod desk;
 pub mod faults;
 pub mod keys;
@@ -22,3 +25,5 @@ pub mod screen;
 pub mod shell;
 pub mod speed;
 pub mod timeline;
+#[cfg(unix)]
+pub mod trainer;
