@@ -398,7 +398,7 @@ mod tests {
             ("arm mechanics.mast-jam acts", 27..27),
             ("arm mechanics.mast-jam acts when", 32..32),
             ("arm mechanics.mast-jam acts when mast flies", 38..43),
-            ("arm mechanics.mast-jam acts when action 1 is over", 33..49),
+            ("arm mechanics.mast-jam acts when action 1 is done", 33..49),
             ("disarm", 6..6),
             ("clear 0", 6..7),
             ("clear 1 2", 8..9),
