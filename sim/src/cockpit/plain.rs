@@ -67,8 +67,11 @@ impl<W: Write> Plain<W> {
         at_once: bool,
         trainee: bool,
     ) -> io::Result<Self> {
-        text::heading(&mut out, desk.scenario(), desk.seed(), paint)?;
-        lesson::briefing(&mut out, &desk)?;
+        // The scenario's own briefing tells what the demonstration does: it would give
+        // the lesson away.
+        if !lesson::briefing(&mut out, &desk)? {
+            text::heading(&mut out, desk.scenario(), desk.seed(), paint)?;
+        }
         let mut plain = Self {
             desk,
             out,

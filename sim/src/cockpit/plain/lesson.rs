@@ -6,19 +6,21 @@ use crate::cockpit::desk::Desk;
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::timeline::Kind;
 
-/// The briefing of the lesson, if one is flown.
-pub(super) fn briefing(out: &mut dyn Write, desk: &Desk) -> io::Result<()> {
+/// Tells the briefing of the lesson; false when none is flown.
+pub(super) fn briefing(out: &mut dyn Write, desk: &Desk) -> io::Result<bool> {
     let Some(progress) = desk.present().progress() else {
-        return Ok(());
+        return Ok(false);
     };
     let section = progress.lesson().section();
-    writeln!(out, "Briefing")?;
+    writeln!(out, "{}", progress.lesson().title())?;
     for paragraph in section.briefing.split("\n\n") {
         for line in wrap(paragraph, COLUMNS - 2) {
             writeln!(out, "  {line}")?;
         }
     }
-    writeln!(out, "  lesson of level {} of 5\n", section.level)
+    let (name, level, seed) = (progress.lesson().name(), section.level, desk.seed());
+    writeln!(out, "  lesson {name}, level {level} of 5, seed {seed}\n")?;
+    Ok(true)
 }
 
 /// The cues and hints that come up in the tick shown.

@@ -109,6 +109,7 @@ fn no_line_is_wider_than_80_columns() {
 fn a_lesson_is_told_with_briefing_cues_and_hints_as_they_come_and_debrief() {
     let lesson = crate::lesson::find("emergency-stow").expect("shipped");
     let desk = Desk::of_lesson(lesson.clone(), 1);
+    let desk_briefing = desk.scenario().briefing.clone();
     let text = told_of(desk, &[]);
     let squeezed = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let place = |what: &str| {
@@ -123,6 +124,11 @@ fn a_lesson_is_told_with_briefing_cues_and_hints_as_they_come_and_debrief() {
     let cue = place(&format!("cue: {}", section.cues[0].say));
     let hint = place(&format!("hint: {}", hint.expect("it has hints").say));
     let debrief = place("Debrief: ");
+    let demonstrated = &desk_briefing
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    assert!(!squeezed.contains(demonstrated), "{text}");
     assert!(briefing < cue && cue < hint && hint < debrief, "{text}");
     assert!(text.lines().all(|line| line.chars().count() <= COLUMNS));
 }
