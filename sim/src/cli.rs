@@ -1,5 +1,6 @@
 //! The command line: what can be asked, and with what the program ends.
 
+mod beside;
 pub mod cockpit;
 pub mod explore;
 pub mod list;
@@ -8,6 +9,8 @@ pub mod output;
 pub mod permits;
 pub mod picture;
 pub mod run;
+#[cfg(unix)]
+mod trainer;
 
 use std::path::PathBuf;
 use std::process::ExitCode;

@@ -10,11 +10,14 @@
 //! 5. [`screen`]: one picture of what there is to see.
 //! 6. [`shell`]: the terminal around it. [`plain`]: the same story line by line.
 //!    [`still`]: a picture taken without a terminal.
+//! 7. [`trainer`]: faults let in from another terminal, out of the trainee's sight.
 //!
 //! It reads and orders; it never decides what the controller may do. A bench and
 //! training tool; not certified, not airworthy.
 
 pub mod app;
+mod ask;
+mod command;
 pub mod desk;
 pub mod faults;
 pub mod keys;
@@ -24,3 +27,5 @@ pub mod shell;
 pub mod speed;
 pub mod still;
 pub mod timeline;
+#[cfg(unix)]
+pub mod trainer;

@@ -8,6 +8,9 @@ use std::time::{Duration, Instant};
 use clap::Args;
 use miette::{IntoDiagnostic, miette};
 
+use super::beside::Beside;
+#[cfg(unix)]
+use super::trainer;
 use super::{BROKEN, GOOD, run};
 use crate::cockpit::app::{App, Options};
 use crate::cockpit::desk::Desk;
@@ -58,6 +61,22 @@ pub struct Cockpit {
     /// With `--plain`: fly without waiting for the clock. Commands are read first.
     #[arg(long, requires = "plain")]
     at_once: bool,
+    /// Hide the faults, and let a trainer on this machine give them from another terminal.
+    #[cfg(unix)]
+    #[arg(long, group = "seat", conflicts_with_all = ["demo", "at_once"])]
+    trainee: bool,
+    /// Be the trainer of a session with `--trainee`: search, inject, arm and end faults,
+    /// rewind, line by line (`help` lists the commands).
+    #[cfg(unix)]
+    #[arg(long, group = "seat", conflicts_with_all = [
+        "scenario", "seed", "keys", "mono", "speed", "demo", "lesson", "at_once",
+    ])]
+    trainer: bool,
+    /// Where trainer and trainee meet: a socket in a folder that is yours alone, in place
+    /// of `mastwright/trainer.sock` in `$XDG_RUNTIME_DIR`.
+    #[cfg(unix)]
+    #[arg(long, value_name = "PATH", requires = "seat")]
+    socket: Option<PathBuf>,
 }
 
 /// Runs the command; the exit code.
@@ -65,6 +84,10 @@ pub struct Cockpit {
 /// # Errors
 /// When the scenario or the keys cannot be used, or the terminal not be had.
 pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
+    #[cfg(unix)]
+    if command.trainer {
+        return trainer::prompt(command.socket.as_deref(), out);
+    }
     let mut desk = desk(command)?;
     desk.set_speed(command.speed);
     if command.plain {
@@ -88,13 +111,31 @@ pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
         demo: command.demo,
     };
     let mut app = App::new(desk, options);
+    let mut beside = beside(command)?;
+    if let Some(invitation) = beside.invitation() {
+        app.hide_faults();
+        writeln!(out, "{invitation}").into_diagnostic()?;
+        app.say(invitation);
+    }
     let interrupt = Interrupt::listen();
-    let ended = shell::run(&mut app, &interrupt).into_diagnostic()?;
+    let ended =
+        shell::run(&mut app, &interrupt, &mut |app| beside.attend(app)).into_diagnostic()?;
+    drop(beside);
     save(command, app.desk(), out)?;
     match ended {
         Ended::Left => Ok(GOOD),
         Ended::Interrupted => Ok(INTERRUPTED),
     }
+}
+
+/// Who sits beside the session.
+fn beside(command: &Cockpit) -> miette::Result<Beside> {
+    #[cfg(unix)]
+    if command.trainee {
+        return Beside::trainer(command.socket.as_deref());
+    }
+    let _ = command;
+    Ok(Beside::default())
 }
 
 /// The session that is asked for.
@@ -169,7 +210,14 @@ fn plain(command: &Cockpit, desk: Desk, out: &mut dyn Write) -> miette::Result<u
         Paint::of_stdout()
     };
     let lines = lines_of_stdin();
-    let mut plain = Plain::new(desk, &mut *out, paint, command.at_once).into_diagnostic()?;
+    let mut beside = beside(command)?;
+    let mut plain = if let Some(invitation) = beside.invitation() {
+        writeln!(out, "{invitation}\n").into_diagnostic()?;
+        Plain::of_trainee(desk, &mut *out, paint)
+    } else {
+        Plain::new(desk, &mut *out, paint, command.at_once)
+    }
+    .into_diagnostic()?;
     if command.at_once && !io::stdin().is_terminal() {
         // Otherwise it would hang on the reader's speed when a command is obeyed.
         for line in &lines {
@@ -198,6 +246,7 @@ fn plain(command: &Cockpit, desk: Desk, out: &mut dyn Write) -> miette::Result<u
         let now = Instant::now();
         plain.advance(now - last).into_diagnostic()?;
         last = now;
+        beside.attend(&mut plain);
     }
     let desk = plain.into_desk();
     save(command, &desk, out)?;
@@ -209,7 +258,7 @@ fn plain(command: &Cockpit, desk: Desk, out: &mut dyn Write) -> miette::Result<u
 }
 
 /// The lines of standard input, read beside the flight.
-fn lines_of_stdin() -> Receiver<String> {
+pub(super) fn lines_of_stdin() -> Receiver<String> {
     let (to, lines) = sync_channel(64);
     std::thread::spawn(move || {
         for line in io::stdin().lock().lines() {

@@ -4,9 +4,12 @@
 //! given. The same events and times give the same session.
 
 mod act;
+#[cfg(unix)]
+mod beside;
 mod demo;
 mod pages;
 mod picture;
+mod trainee;
 
 use std::time::Duration;
 
@@ -72,6 +75,8 @@ pub struct App {
     over: Over,
     compare: bool,
     trainee: bool,
+    /// Somebody else lets the faults in: they stay hidden.
+    locked: bool,
     notice: Option<(String, Duration)>,
     /// What the next press of the same key confirms.
     confirm: Option<Action>,
@@ -99,6 +104,7 @@ impl App {
             demo,
             compare: false,
             trainee: false,
+            locked: false,
             notice: None,
             confirm: None,
             areas: Areas::default(),

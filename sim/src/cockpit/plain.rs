@@ -3,21 +3,22 @@
 //! Commands are read line by line. Headless like the screen's: lines and time are handed
 //! in, text goes to a writer.
 
-mod command;
+mod lesson;
+#[cfg(unix)]
+mod trainee;
 
 use std::collections::VecDeque;
 use std::io::{self, Write};
 use std::time::Duration;
 
-use super::desk::{Desk, MOST_FAULTS};
-use super::timeline::Order;
-use crate::flight::Outcome;
+use super::ask::{self, Ask};
+use super::command::{COMMANDS, Command};
+use super::desk::Desk;
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::Paint;
-use crate::report::{text, words};
-use crate::scenario::quantity::Quantity;
+use crate::report::text;
+use crate::report::timeline::Kind;
 use crate::scenario::ticks;
-use command::{COMMANDS, Command, Refused};
 
 /// Most commands that wait: a pipe that floods is read no faster than it is obeyed.
 const MOST_WAITING: usize = 10_000;
@@ -31,6 +32,8 @@ pub struct Plain<W> {
     out: W,
     paint: Paint,
     at_once: bool,
+    /// Faults are not told before the end: somebody else lets them in.
+    trainee: bool,
     waiting: VecDeque<String>,
     /// The tick until which the next command waits.
     until: Option<u64>,
@@ -44,13 +47,37 @@ impl<W: Write> Plain<W> {
     ///
     /// # Errors
     /// When `out` cannot be written.
-    pub fn new(desk: Desk, mut out: W, paint: Paint, at_once: bool) -> io::Result<Self> {
-        text::heading(&mut out, desk.scenario(), desk.seed(), paint)?;
+    pub fn new(desk: Desk, out: W, paint: Paint, at_once: bool) -> io::Result<Self> {
+        Self::begin(desk, out, paint, at_once, false)
+    }
+
+    /// Likewise, as the clock goes; it tells of no fault before the end, and takes none:
+    /// the trainer does.
+    ///
+    /// # Errors
+    /// When `out` cannot be written.
+    pub fn of_trainee(desk: Desk, out: W, paint: Paint) -> io::Result<Self> {
+        Self::begin(desk, out, paint, false, true)
+    }
+
+    fn begin(
+        desk: Desk,
+        mut out: W,
+        paint: Paint,
+        at_once: bool,
+        trainee: bool,
+    ) -> io::Result<Self> {
+        // The scenario's own briefing tells what the demonstration does: it would give
+        // the lesson away.
+        if !lesson::briefing(&mut out, &desk)? {
+            text::heading(&mut out, desk.scenario(), desk.seed(), paint)?;
+        }
         let mut plain = Self {
             desk,
             out,
             paint,
             at_once,
+            trainee,
             waiting: VecDeque::new(),
             until: None,
             closed: false,
@@ -147,9 +174,14 @@ impl<W: Write> Plain<W> {
     fn tell_tick(&mut self) -> io::Result<()> {
         let now = self.desk.frame().tick;
         for item in self.desk.timeline().tape().at(now) {
-            text::entry(&mut self.out, &item.entry(self.desk.scenario()), self.paint)?;
+            let entry = item.entry(self.desk.scenario());
+            if !(self.trainee && entry.kind == Kind::Fault) {
+                text::entry(&mut self.out, &entry, self.paint)?;
+            }
         }
-        Ok(())
+        lesson::told_now(&self.desk)
+            .iter()
+            .try_for_each(|text| self.say(text))
     }
 
     fn obey_waiting(&mut self) -> io::Result<()> {
@@ -164,7 +196,7 @@ impl<W: Write> Plain<W> {
             match Command::parse(&line) {
                 Ok(Some(command)) => self.obey(command)?,
                 Ok(None) => {}
-                Err(refused) => self.refuse(&line, &refused)?,
+                Err(refused) => self.print(&refused.lines(&line))?,
             }
         }
         self.end_if_done()
@@ -174,7 +206,9 @@ impl<W: Write> Plain<W> {
     fn is_done(&self) -> bool {
         let flown = self.desk.frame().tick >= self.desk.last_tick();
         let waits = self.until.is_some() || !self.waiting.is_empty();
-        self.closed && !waits && (flown || !self.desk.is_running())
+        // A trainer who stops time is not the end of it.
+        let stands = !self.desk.is_running() && !self.trainee;
+        self.closed && !waits && (flown || stands)
     }
 
     fn end_if_done(&mut self) -> io::Result<()> {
@@ -187,6 +221,14 @@ impl<W: Write> Plain<W> {
             return Ok(());
         }
         self.over = true;
+        if let Some(debrief) = self.desk.debrief() {
+            writeln!(self.out)?;
+            debrief.text(&mut self.out)?;
+            return self.out.flush();
+        }
+        if self.trainee {
+            lesson::faults(&mut self.out, &self.desk)?;
+        }
         let name = &self.desk.scenario().name;
         let replay = format!("mastwright cockpit {name} --seed {}", self.desk.seed());
         text::conclusion(&mut self.out, &self.desk.report(replay), self.paint)?;
@@ -201,29 +243,19 @@ impl<W: Write> Plain<W> {
         lines.try_for_each(|line| writeln!(self.out, "{:14}{line}", ""))
     }
 
-    fn refuse(&mut self, line: &str, refused: &Refused) -> io::Result<()> {
-        let before = line[..refused.at.start].chars().count();
-        let width = line[refused.at.clone()].chars().count().max(1);
-        writeln!(self.out, "not done: {line}")?;
-        writeln!(self.out, "{:1$}{2}", "", before + 10, "^".repeat(width))?;
-        for line in wrap(&refused.message, COLUMNS - 10) {
-            writeln!(self.out, "{:10}{line}", "")?;
-        }
-        for line in wrap(&format!("remedy: {}", refused.remedy), COLUMNS - 10) {
-            writeln!(self.out, "{:10}{line}", "")?;
-        }
-        Ok(())
+    fn print(&mut self, lines: &[String]) -> io::Result<()> {
+        lines
+            .iter()
+            .try_for_each(|line| writeln!(self.out, "{line}"))
     }
 
     fn obey(&mut self, command: Command) -> io::Result<()> {
         match command {
             Command::Do(deed) => self.desk.perform(deed),
-            Command::Pause => {
-                self.desk.set_running(false);
-                self.say("time stands still")?;
+            Command::Ask(ask) if self.trainee && ask.is_of_faults() => {
+                self.say("not done: the faults are the trainer's")?;
             }
-            Command::Go => self.desk.set_running(true),
-            Command::Speed(speed) => self.desk.set_speed(speed),
+            Command::Ask(ask) => self.put(ask)?,
             Command::Wait(seconds) => {
                 self.until = Some(self.desk.frame().tick + ticks(seconds));
                 self.desk.set_running(true);
@@ -232,132 +264,35 @@ impl<W: Write> Plain<W> {
                 self.desk.set_running(false);
                 self.desk.step();
                 self.tell_tick()?;
-                self.tell_state()?;
+                self.say(&ask::state(&self.desk))?;
             }
-            Command::Back(seconds) => self.seek(-seconds)?,
-            Command::Forward(seconds) => self.seek(seconds)?,
-            Command::Other => self.take_back()?,
             Command::Restart => {
                 self.desk.restart();
                 self.say("the scenario starts anew")?;
                 self.tell_tick()?;
             }
-            Command::Inject(fault) => {
-                if !self.desk.inject(fault) {
-                    self.say(&format!(
-                        "not done: this flight has had {MOST_FAULTS} faults; restart, or go back"
-                    ))?;
-                }
-            }
-            Command::Clear => self.desk.give(Order::ClearAll),
-            Command::Active => self.tell_active()?,
             Command::Find(words) => self.tell_faults(&words)?,
-            Command::State => self.tell_state()?,
-            Command::Why => self.tell_why()?,
-            Command::Verdict => self.tell_verdict()?,
             Command::Help => self.tell_help()?,
             Command::Quit => self.end()?,
         }
         Ok(())
     }
 
-    fn seek(&mut self, seconds: f64) -> io::Result<()> {
-        #[expect(clippy::cast_possible_wrap, reason = "at most an hour or two")]
-        let distance = ticks(seconds.abs()) as i64;
-        self.desk
-            .seek_by(if seconds < 0.0 { -distance } else { distance });
-        let end = self.desk.timeline().end();
-        let text = if self.desk.frame().tick < end {
-            #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
-            let flown = end as f64 * crate::frame::TICK;
-            format!("here again; flown up to {flown:.2} s: another order leaves that future")
-        } else {
-            "here the flight has come to".to_owned()
-        };
-        self.say(&text)?;
-        self.tell_state()
-    }
-
-    fn take_back(&mut self) -> io::Result<()> {
-        if self.desk.take_back() {
-            let (number, _) = self.desk.timeline().branch();
-            self.say(&format!("this is branch {number} again"))?;
-            self.tell_state()
-        } else {
-            self.say("no branch has been left: go back and do something else")
+    /// What the tape tells is told with the tick in which it takes effect.
+    fn put(&mut self, ask: Ask) -> io::Result<()> {
+        match ask.put(&mut self.desk) {
+            Ok(said) if said.on_tape => Ok(()),
+            Ok(said) => said.lines.iter().try_for_each(|line| self.say(line)),
+            Err(why) => self.say(&format!("not done: {why}")),
         }
-    }
-
-    fn tell_state(&mut self) -> io::Result<()> {
-        let frame = self.desk.frame();
-        let read = |quantity: Quantity| quantity.read(frame);
-        let text = format!(
-            "{}; mast {:.0} %, doors {:.0} %, propeller {:.0} rpm, bus {:.0} V, motor {:.0} C, \
-             height {:.0} m, airspeed {:.0} m/s; throttle {:.0} %, stop switch {}",
-            words::phase(frame),
-            read(Quantity::Mast),
-            read(Quantity::Doors),
-            read(Quantity::Propeller),
-            read(Quantity::Bus),
-            read(Quantity::Motor),
-            read(Quantity::Height),
-            read(Quantity::Airspeed),
-            read(Quantity::Throttle),
-            if frame.controls.stop { "thrown" } else { "off" },
-        );
-        self.say(&text)
-    }
-
-    fn tell_why(&mut self) -> io::Result<()> {
-        let denials = self.desk.frame().outputs.denials.clone();
-        if denials.is_empty() {
-            return self.say("nothing asked for now is denied");
-        }
-        for denial in &denials {
-            let what = crate::report::timeline::What::Denied(denial.permission, denial.reasons);
-            let text = format!("denied: {}", what.words(self.desk.scenario()));
-            self.say(&text)?;
-        }
-        Ok(())
-    }
-
-    fn tell_active(&mut self) -> io::Result<()> {
-        let active = self.desk.present().world().active_faults();
-        let active: Vec<String> = active.map(|(_, fault)| fault.to_string()).collect();
-        if active.is_empty() {
-            return self.say("no fault is active");
-        }
-        active.iter().try_for_each(|fault| self.say(fault))
     }
 
     fn tell_faults(&mut self, search: &str) -> io::Result<()> {
-        let mut faults = super::faults::FaultDesk::default();
-        search.chars().for_each(|letter| faults.type_letter(letter));
-        if faults.matches().next().is_none() {
+        let found = ask::find(search);
+        if found.is_empty() {
             return self.say("no fault matches: `find` alone lists them all");
         }
-        for listed in faults.matches() {
-            writeln!(self.out, "{:14}{}", "", listed.name)?;
-            for line in wrap(&listed.words, COLUMNS - 18) {
-                writeln!(self.out, "{:18}{line}", "")?;
-            }
-        }
-        Ok(())
-    }
-
-    fn tell_verdict(&mut self) -> io::Result<()> {
-        let verdict = self.desk.verdict();
-        for row in verdict.rows() {
-            if let Outcome::Broken { at, why } = &row.outcome {
-                let text = format!("{} BROKEN at {at:.2} s: {why}", row.id);
-                self.say(&text)?;
-            }
-        }
-        let held = verdict.exercised().len() - verdict.broken();
-        let broken = verdict.broken();
-        self.say(&format!(
-            "so far {held} put to the test and held, {broken} broken"
-        ))
+        self.print(&found)
     }
 
     fn tell_help(&mut self) -> io::Result<()> {

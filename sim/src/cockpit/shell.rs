@@ -145,19 +145,29 @@ pub fn with_terminal<T>(act: impl FnOnce(&mut Screen) -> io::Result<T>) -> io::R
     act(&mut terminal)
 }
 
-/// Flies `app` in this process's terminal until the person leaves or a signal comes.
+/// Flies `app` in this process's terminal until the person leaves or a signal comes;
+/// `beside` is called several times a second, between events.
 ///
 /// # Errors
 /// When the terminal cannot be taken, read or written.
-pub fn run(app: &mut App, interrupt: &Interrupt) -> io::Result<Ended> {
-    match with_terminal(|terminal| fly(app, interrupt, terminal)) {
+pub fn run(
+    app: &mut App,
+    interrupt: &Interrupt,
+    beside: &mut dyn FnMut(&mut App),
+) -> io::Result<Ended> {
+    match with_terminal(|terminal| fly(app, interrupt, beside, terminal)) {
         // A terminal that went away with its window: what SIGHUP would have said.
         Err(_) if interrupt.is_asked() => Ok(Ended::Interrupted),
         other => other,
     }
 }
 
-fn fly(app: &mut App, interrupt: &Interrupt, terminal: &mut Screen) -> io::Result<Ended> {
+fn fly(
+    app: &mut App,
+    interrupt: &Interrupt,
+    beside: &mut dyn FnMut(&mut App),
+    terminal: &mut Screen,
+) -> io::Result<Ended> {
     let mut last = Instant::now();
     terminal.draw(|frame| app.draw(frame))?;
     let mut drawn = last;
@@ -166,6 +176,7 @@ fn fly(app: &mut App, interrupt: &Interrupt, terminal: &mut Screen) -> io::Resul
         let now = Instant::now();
         app.advance(now - last);
         last = now;
+        beside(app);
         if interrupt.is_asked() {
             return Ok(Ended::Interrupted);
         }

@@ -66,10 +66,10 @@ impl Watch {
             shown,
             State::Waking | State::Resting | State::Stowed | State::Bench | State::Halted(_)
         );
-        let stop = match self.stop_after(hands) {
-            Stop::Free if rests => Stop::Released,
-            stop => stop,
-        };
+        let mut stop = self.stop_after(hands);
+        if rests && stop == Stop::Free {
+            stop = Stop::Released;
+        }
         let closed = Matters::of(before, true).thrust && !hands.throttle;
         Self {
             asked: self.asked_after(hands),

@@ -89,6 +89,9 @@ impl App {
     }
 
     fn change_view(&mut self, view: View, confirmed: bool) {
+        if let Some(why) = self.withheld(view) {
+            return self.say(why);
+        }
         match view {
             View::Faults => self.over = Over::Desk,
             View::ClearFaults => self.desk.give(Order::ClearAll),

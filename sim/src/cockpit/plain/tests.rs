@@ -5,7 +5,10 @@ use crate::scenario::shipped::Shipped;
 fn told(lines: &[&str]) -> String {
     let shipped = Shipped::named("emergency-stow").expect("shipped");
     let scenario = Scenario::parse(&shipped.file(), shipped.text).expect("it parses");
-    let desk = Desk::new(scenario, 1);
+    told_of(Desk::new(scenario, 1), lines)
+}
+
+fn told_of(desk: Desk, lines: &[&str]) -> String {
     let mut out = Vec::new();
     let mut plain = Plain::new(desk, &mut out, Paint::default(), true).expect("memory");
     for line in lines {
@@ -100,4 +103,46 @@ fn no_line_is_wider_than_80_columns() {
     for line in text.lines() {
         assert!(line.chars().count() <= COLUMNS, "{line}");
     }
+}
+
+#[test]
+fn a_lesson_is_told_with_briefing_cues_and_hints_as_they_come_and_debrief() {
+    let lesson = crate::lesson::find("emergency-stow").expect("shipped");
+    let desk = Desk::of_lesson(lesson.clone(), 1);
+    let desk_briefing = desk.scenario().briefing.clone();
+    let text = told_of(desk, &[]);
+    let squeezed = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let place = |what: &str| {
+        let what = what.split_whitespace().collect::<Vec<_>>().join(" ");
+        squeezed
+            .find(&what)
+            .unwrap_or_else(|| panic!("{what}: {text}"))
+    };
+    let section = lesson.section();
+    let briefing = place(&section.briefing);
+    let hint = section.tasks.iter().find_map(|task| task.hint.as_ref());
+    let cue = place(&format!("cue: {}", section.cues[0].say));
+    let hint = place(&format!("hint: {}", hint.expect("it has hints").say));
+    let debrief = place("Debrief: ");
+    let demonstrated = &desk_briefing
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    assert!(!squeezed.contains(demonstrated), "{text}");
+    assert!(briefing < cue && cue < hint && hint < debrief, "{text}");
+    assert!(text.lines().all(|line| line.chars().count() <= COLUMNS));
+}
+
+#[test]
+fn a_fault_is_armed_and_begins_when_its_moment_comes() {
+    let text = told(&[
+        "arm mechanics.mast-jam acts when height > 1 m",
+        "armed",
+        "wait 1",
+        "armed",
+        "quit",
+    ]);
+    assert!(text.contains("1. mechanics.mast-jam acts"), "{text}");
+    assert!(text.contains("FAULT     mechanics.mast-jam acts"), "{text}");
+    assert!(text.contains("no fault is armed"), "{text}");
 }

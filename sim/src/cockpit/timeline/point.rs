@@ -122,6 +122,7 @@ impl Point {
                 let fault = armed.fault;
                 self.armed.remove(index);
                 self.judged.world_mut().inject(fault, self.seed);
+                self.note(&format!("fault let in: {fault}"));
                 hear(self.item(self.frame().tick, Happened::Injected(fault)));
             } else {
                 index += 1;
@@ -129,7 +130,8 @@ impl Point {
         }
     }
 
-    /// Obeys an order; what it means for the tape.
+    /// Obeys an order; what it means for the tape. What it does to faults stands in the
+    /// debrief of a lesson too.
     pub(super) fn obey(&mut self, order: &Order) -> Option<Happened> {
         let world = self.judged.world_mut();
         match order {
@@ -139,6 +141,7 @@ impl Point {
             }
             Order::Inject(fault) => {
                 world.inject(*fault, self.seed);
+                self.note(&format!("fault let in: {fault}"));
                 Some(Happened::Injected(*fault))
             }
             Order::Arm(armed) => {
@@ -152,16 +155,27 @@ impl Point {
                 None
             }
             Order::Clear(index) => {
-                let found = world.active_faults().find(|(number, _)| number == index);
-                let ended = found.map(|(_, fault)| Happened::Cleared(*fault));
+                let mut active = world.active_faults();
+                let (_, fault) = active.find(|(number, _)| number == index)?;
+                let fault = *fault;
+                drop(active);
                 world.clear(*index);
-                ended
+                self.note(&format!("fault ended: {fault}"));
+                Some(Happened::Cleared(fault))
             }
             Order::ClearAll => {
-                let any = world.active_faults().next().is_some();
+                world.active_faults().next()?;
                 world.heal();
-                any.then_some(Happened::ClearedAll)
+                self.note("every active fault ended");
+                Some(Happened::ClearedAll)
             }
+        }
+    }
+
+    /// Notes something for the debrief, if a lesson is flown.
+    fn note(&mut self, what: &str) {
+        if let Some(progress) = &mut self.progress {
+            progress.note(what);
         }
     }
 

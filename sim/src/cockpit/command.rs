@@ -1,9 +1,12 @@
 //! Commands, as they are typed.
 
+mod faults;
+
 use std::ops::Range;
 
-use crate::cockpit::speed::Speed;
-use crate::faults::{Fault, Kind, Target};
+use super::ask::Ask;
+use super::speed::Speed;
+use crate::report::layout::{COLUMNS, wrap};
 use crate::scenario::LONGEST;
 use crate::scenario::deed::Deed;
 use crate::scenario::problem::nearest;
@@ -29,7 +32,12 @@ pub(super) const COMMANDS: &[(&str, &str)] = &[
     ("other | restart", "the branch left last; start anew"),
     ("find [WORDS]", "search the faults there are"),
     ("inject TARGET KIND [strength N] [for N s]", ""),
-    ("active | clear", "list, or end, the active faults"),
+    (
+        "arm TARGET KIND ... when MOMENT",
+        "inject when a moment comes",
+    ),
+    ("armed | disarm N", "list the armed faults, or drop one"),
+    ("active | clear [N]", "list the active faults, or end them"),
     (
         "state | why | verdict",
         "where we are, what is denied, what held",
@@ -63,6 +71,9 @@ const FIRST: &[&str] = &[
     "restart",
     "find",
     "inject",
+    "arm",
+    "armed",
+    "disarm",
     "active",
     "clear",
     "state",
@@ -77,38 +88,16 @@ const FIRST: &[&str] = &[
 pub(super) enum Command {
     /// A deed, as in scenarios.
     Do(Deed),
-    /// Time stands still.
-    Pause,
-    /// Time passes.
-    Go,
+    /// Something that a trainer may ask for as well.
+    Ask(Ask),
     /// One tick.
     Tick,
-    /// How fast.
-    Speed(Speed),
     /// So many seconds before the next command.
     Wait(f64),
-    /// So many seconds back.
-    Back(f64),
-    /// So many seconds on.
-    Forward(f64),
-    /// The branch left last.
-    Other,
     /// Anew.
     Restart,
-    /// A fault.
-    Inject(Fault),
-    /// Every active fault ends.
-    Clear,
-    /// List the active faults.
-    Active,
     /// Search the faults.
     Find(String),
-    /// Where we are.
-    State,
-    /// What is denied.
-    Why,
-    /// What held.
-    Verdict,
     /// The commands.
     Help,
     /// The end.
@@ -121,6 +110,24 @@ pub(super) struct Refused {
     pub(super) at: Range<usize>,
     pub(super) message: String,
     pub(super) remedy: String,
+}
+
+impl Refused {
+    /// In words: the line, the place in it, what is wrong and what to do.
+    pub(super) fn lines(&self, line: &str) -> Vec<String> {
+        let before = line[..self.at.start].chars().count();
+        let width = line[self.at.clone()].chars().count().max(1);
+        let mut lines = vec![
+            format!("not done: {line}"),
+            format!("{:1$}{2}", "", before + 10, "^".repeat(width)),
+        ];
+        let remedy = format!("remedy: {}", self.remedy);
+        for text in [&self.message, &remedy] {
+            let wrapped = wrap(text, COLUMNS - 10).into_iter();
+            lines.extend(wrapped.map(|text| format!("{:10}{text}", "")));
+        }
+        lines
+    }
 }
 
 const HELP: &str = "`help` lists the commands";
@@ -155,24 +162,28 @@ impl Command {
             }),
         };
         let command = match *first {
-            "pause" => alone(Self::Pause),
-            "go" => alone(Self::Go),
+            "pause" => alone(Self::Ask(Ask::Pause)),
+            "go" => alone(Self::Ask(Ask::Go)),
+            "other" => alone(Self::Ask(Ask::Other)),
+            "active" => alone(Self::Ask(Ask::Active)),
+            "armed" => alone(Self::Ask(Ask::Armed)),
+            "state" => alone(Self::Ask(Ask::State)),
+            "why" => alone(Self::Ask(Ask::Why)),
+            "verdict" => alone(Self::Ask(Ask::Verdict)),
             "tick" => alone(Self::Tick),
-            "other" => alone(Self::Other),
             "restart" => alone(Self::Restart),
-            "clear" => alone(Self::Clear),
-            "active" => alone(Self::Active),
-            "state" => alone(Self::State),
-            "why" => alone(Self::Why),
-            "verdict" => alone(Self::Verdict),
             "help" => alone(Self::Help),
             "quit" => alone(Self::Quit),
             "wait" => seconds(line, &words).map(Self::Wait),
-            "back" => seconds(line, &words).map(Self::Back),
-            "forward" => seconds(line, &words).map(Self::Forward),
-            "speed" => speed(line, &words).map(Self::Speed),
+            "back" => seconds(line, &words).map(|time| Self::Ask(Ask::Back(time))),
+            "forward" => seconds(line, &words).map(|time| Self::Ask(Ask::Forward(time))),
+            "speed" => speed(line, &words).map(|speed| Self::Ask(Ask::Speed(speed))),
             "find" => Ok(Self::Find(line[at.end..].trim().to_owned())),
-            "inject" => inject(line, &words).map(Self::Inject),
+            "inject" => faults::inject(line, &words).map(|fault| Self::Ask(Ask::Inject(fault))),
+            "arm" => faults::arm(line, &words).map(|armed| Self::Ask(Ask::Arm(armed))),
+            "clear" if words.len() == 1 => Ok(Self::Ask(Ask::ClearAll)),
+            "clear" => faults::listed(line, &words).map(|number| Self::Ask(Ask::Clear(number))),
+            "disarm" => faults::listed(line, &words).map(|number| Self::Ask(Ask::Disarm(number))),
             known if FIRST.contains(&known) => deed(line, &words).map(Self::Do),
             unknown => Err(Refused {
                 at: at.clone(),
@@ -293,38 +304,6 @@ fn floor(line: &str, at: usize) -> usize {
         .unwrap_or(0)
 }
 
-/// `inject TARGET KIND [strength N] [for N s]`.
-fn inject(line: &str, words: &[(Range<usize>, &str)]) -> Result<Fault, Refused> {
-    const FORM: &str = "`inject TARGET KIND [strength N] [for N s]`; `find` lists the faults";
-    let refused = |index: usize, message: String| Refused {
-        at: place(line, words, index),
-        message,
-        remedy: format!("write {FORM}"),
-    };
-    let word = |index: usize| words.get(index).map_or("", |(_, word)| *word);
-    let target: Target = word(1)
-        .parse()
-        .map_err(|error: crate::faults::Unknown| refused(1, error.to_string()))?;
-    let kind: Kind = word(2)
-        .parse()
-        .map_err(|error: crate::faults::Unknown| refused(2, error.to_string()))?;
-    let (mut strength, mut duration, mut index) = (None, None, 3);
-    while index < words.len() {
-        match word(index) {
-            "strength" if strength.is_none() => {
-                strength = Some(number(line, words, index + 1, FORM)?);
-                index += 2;
-            }
-            "for" if duration.is_none() => {
-                duration = Some(number(line, words, index + 1, FORM)?);
-                index += if word(index + 2) == "s" { 3 } else { 2 };
-            }
-            other => return Err(refused(index, format!("`{other}` is not expected here"))),
-        }
-    }
-    Fault::new(target, kind, strength, duration).map_err(|error| refused(2, error.to_string()))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -365,7 +344,7 @@ mod tests {
         ] {
             assert_eq!(good(line), Command::Do(deed), "{line}");
         }
-        assert_eq!(good("back 10"), Command::Back(10.0));
+        assert_eq!(good("back 10"), Command::Ask(Ask::Back(10.0)));
         assert_eq!(good("wait 2.5 s"), Command::Wait(2.5));
         assert_eq!(good("find mast jam"), Command::Find("mast jam".to_owned()));
     }
@@ -389,7 +368,7 @@ mod tests {
     #[test]
     fn a_fault_is_injected_as_it_is_named() {
         let line = "inject mechanics.mast-jam acts strength 500 for 2 s";
-        let Command::Inject(fault) = good(line) else {
+        let Command::Ask(Ask::Inject(fault)) = good(line) else {
             panic!("a fault");
         };
         assert_eq!(
@@ -416,6 +395,13 @@ mod tests {
             ("inject mast.position stuck", 7..20),
             ("inject power stuck", 13..18),
             ("inject", 6..6),
+            ("arm mechanics.mast-jam acts", 27..27),
+            ("arm mechanics.mast-jam acts when", 32..32),
+            ("arm mechanics.mast-jam acts when mast flies", 38..43),
+            ("arm mechanics.mast-jam acts when action 1 is done", 33..49),
+            ("disarm", 6..6),
+            ("clear 0", 6..7),
+            ("clear 1 2", 8..9),
         ] {
             let refused = Command::parse(line).expect_err(line);
             assert_eq!(refused.at, at, "{line}: {refused:?}");
