@@ -53,7 +53,7 @@ fn with_nothing_broken_no_check_breaks_and_two_threads_find_what_one_finds() {
 #[test]
 fn every_counterexample_can_be_told_and_steered() {
     let space = space(&[Trouble::BladeTurned]);
-    let found = explored(&space, 2, DEPTH);
+    let found = explored(&space, 2, 3);
     let hazard = CHECKS.iter().position(|check| check.id == "HZ-1");
     let hazard = u32::try_from(hazard.expect("a check of the blade")).expect("a small number");
     let path = shortest(&space, &found, hazard, 2).expect("a blade turned by hand strikes");

@@ -65,12 +65,20 @@ pub struct Shared {
 }
 
 /// Every such reason.
-pub const SHARED: &[Shared] = &[Shared {
-    permission: Permission::AuxCharge,
-    reason: Reason::BusNotLive,
-    why: "A bus is live through its main contactor: the voltage and the contactor's \
+pub const SHARED: &[Shared] = &[
+    Shared {
+        permission: Permission::CloseDoors,
+        reason: Reason::DeadTime,
+        why: "The doors' own dead time, and that of the mast they must not meet: both are \
+              waited for, and both are over in a moment.",
+    },
+    Shared {
+        permission: Permission::AuxCharge,
+        reason: Reason::BusNotLive,
+        why: "A bus is live through its main contactor: the voltage and the contactor's \
           auxiliary contact are two witnesses of one fact.",
-}];
+    },
+];
 
 /// Why this condition is kept in this permission, if it is explained.
 #[must_use]
