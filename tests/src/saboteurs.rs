@@ -12,7 +12,6 @@
 //! Adding one is adding an entry to the table of its subject.
 
 pub mod board;
-pub mod explored;
 pub mod flown;
 mod heat;
 mod high_voltage;
@@ -57,8 +56,6 @@ pub enum Trial {
         fly: fn(&Scenario) -> Verdict,
         /// Flies it elsewhere: through the fault matrix and random missions.
         eyes: Eyes,
-        /// Explores it, given its name and what its entries break.
-        explore: fn(&str, &[&str]) -> Option<explored::Shown>,
     },
     /// A check that both it and the honest one go through.
     Checked {
@@ -95,7 +92,6 @@ impl Saboteur {
                 scene,
                 fly: flown::fly::<T>,
                 eyes: Eyes::on::<flown::Sabotaged<T>>(),
-                explore: explored::look::<T>,
             },
         }
     }

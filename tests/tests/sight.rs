@@ -7,7 +7,6 @@ use std::path::{Path, PathBuf};
 
 use mastwright_sim::campaign::cell::Cell;
 use mastwright_sim::faults::catalogue;
-use mastwright_tests::saboteurs::explored::{OUT_OF_REACH, Shown, TROUBLES};
 use mastwright_tests::saboteurs::{Saboteur, Trial, all};
 use mastwright_tests::sight::{CONCERNS, Honest, Seen, UNSEEN, beside};
 use rayon::prelude::*;
@@ -32,7 +31,6 @@ struct Row {
     /// None: it cannot fly a mission.
     random: Option<Option<Seen>>,
     matrix: Option<Seen>,
-    exploration: Option<Shown>,
 }
 
 impl Row {
@@ -64,19 +62,6 @@ fn the_matrix_sees_every_saboteur_but_those_that_cannot_show_there() {
 }
 
 #[test]
-fn the_exploration_shows_every_saboteur_but_those_that_cannot_show_there() {
-    let found: Vec<(&str, Option<Shown>)> = saboteurs()
-        .into_par_iter()
-        .map(|entries| (entries[0].name, explored(&entries)))
-        .collect();
-    let missed = found
-        .iter()
-        .filter(|(name, shown)| shown.is_none() && beside(OUT_OF_REACH, name).is_none());
-    let missed: Vec<&str> = missed.map(|(name, _)| *name).collect();
-    assert!(missed.is_empty(), "{missed:?}");
-}
-
-#[test]
 fn the_lists_name_saboteurs_and_faults_that_there_are_and_each_once() {
     let saboteurs: BTreeSet<&str> = all().map(|saboteur| saboteur.name).collect();
     let faults: BTreeSet<String> = catalogue()
@@ -87,12 +72,6 @@ fn the_lists_name_saboteurs_and_faults_that_there_are_and_each_once() {
     for name in concerned.chain(UNSEEN.iter().map(|(name, _)| *name)) {
         assert!(saboteurs.contains(name), "{name}");
         assert!(named.insert(name), "{name} stands twice");
-    }
-    let shown = TROUBLES.iter().map(|(name, _)| *name);
-    let mut explored = BTreeSet::new();
-    for name in shown.chain(OUT_OF_REACH.iter().map(|(name, _)| *name)) {
-        assert!(saboteurs.contains(name), "{name}");
-        assert!(explored.insert(name), "{name} stands twice");
     }
     for (name, concerns) in CONCERNS {
         for fault in *concerns {
@@ -135,27 +114,12 @@ fn look(honest: &Honest, entries: &[&'static Saboteur]) -> Row {
         tried,
         random: eyes.map(|eyes| (eyes.random)(honest)),
         matrix: eyes.and_then(|eyes| (eyes.matrix)(honest, concerns)),
-        exploration: explored(entries),
-    }
-}
-
-/// What the exploration shows of a saboteur, if it can show anything.
-fn explored(entries: &[&'static Saboteur]) -> Option<Shown> {
-    let name = entries[0].name;
-    if beside(OUT_OF_REACH, name).is_some() {
-        return None;
-    }
-    let breaks: Vec<&str> = entries.iter().map(|entry| entry.breaks).collect();
-    match entries[0].trial {
-        Trial::Flown { explore, .. } => explore(name, &breaks),
-        Trial::Checked { .. } => None,
     }
 }
 
 fn table(rows: &[Row]) -> String {
     let mut table = String::from(
-        "| saboteur | breaks | trial | random missions | fault matrix | exploration |\n\
-         |---|---|---|---|---|---|\n",
+        "| saboteur | breaks | trial | random missions | fault matrix |\n|---|---|---|---|---|\n",
     );
     for row in rows {
         let random = match &row.random {
@@ -168,14 +132,9 @@ fn table(rows: &[Row]) -> String {
             (None, Some(why)) => format!("not by this method: {why}"),
             (None, None) => "not caught".to_owned(),
         };
-        let exploration = match (&row.exploration, beside(OUT_OF_REACH, row.name)) {
-            (Some(shown), _) => steps(shown),
-            (None, Some(why)) => format!("not by this method: {why}"),
-            (None, None) => "not caught".to_owned(),
-        };
         let _ = writeln!(
             table,
-            "| {} | {} | {} | {random} | {matrix} | {exploration} |",
+            "| {} | {} | {} | {random} | {matrix} |",
             row.name,
             row.breaks.join(", "),
             row.tried.join(", "),
@@ -184,30 +143,17 @@ fn table(rows: &[Row]) -> String {
     let count = |seen: fn(&Row) -> bool| rows.iter().filter(|row| seen(row)).count();
     let _ = writeln!(
         table,
-        "\nOf {} saboteurs the trials catch all, {MISSIONS} random missions {}, the exploration {}, \
-         the fault matrix {}:\n{} in a base mission without a fault, {} in a cell with one fault, {} only in one with \
+        "\nOf {} saboteurs the trials catch all, {MISSIONS} random missions {}, the fault matrix \
+         {}:\n{} in a base mission without a fault, {} in a cell with one fault, {} only in one with \
          several.",
         rows.len(),
         count(|row| matches!(row.random, Some(Some(_)))),
-        count(|row| row.exploration.is_some()),
         count(|row| row.matrix.is_some()),
         count(|row| row.faults() == Some(0)),
         count(|row| row.faults() == Some(1)),
         count(|row| row.faults() > Some(1)),
     );
     table
-}
-
-fn steps(shown: &Shown) -> String {
-    let trouble = shown
-        .trouble
-        .map(|trouble| format!(" with `{trouble}`"))
-        .unwrap_or_default();
-    format!(
-        "{} in {} steps{trouble}",
-        shown.broke.join(", "),
-        shown.steps
-    )
 }
 
 fn words(seen: &Seen) -> String {

@@ -14,30 +14,11 @@ pub trait Tamper: Clone + Default + Send + Sync {
     /// The limits it works with, changed from those of the scenario.
     fn misconfigure(_settings: &mut Settings) {}
 
-    /// What it remembers, as a number; the exploration keeps it for it.
-    fn mind(&self) -> u64 {
-        0
-    }
-
-    /// The one that remembers what a number says.
-    fn from_mind(_mind: u64) -> Self {
-        Self::default()
-    }
-
     /// What it believes instead of what it is told.
     fn mislead(&mut self, _inputs: &mut Inputs) {}
 
     /// What it drives and tells instead of what was permitted, given what it was told.
     fn overrule(&mut self, _told: &Inputs, _outputs: &mut Outputs) {}
-
-    /// One tick of the real controller, tampered with.
-    fn step(&mut self, real: &mut Sequencer, told: &Inputs, config: &Config) -> Outputs {
-        let mut believed = *told;
-        self.mislead(&mut believed);
-        let mut outputs = real.step(&believed, config);
-        self.overrule(told, &mut outputs);
-        outputs
-    }
 
     /// The limits of its heat warning.
     fn heat_limits() -> HeatLimits {
@@ -58,7 +39,9 @@ pub struct Sabotaged<T> {
 
 impl<T: Tamper> Controller for Sabotaged<T> {
     fn wake(retained: Faults, config: &Config) -> Self {
-        let config = tampered_limits::<T>(config);
+        let mut settings = config.settings();
+        T::misconfigure(&mut settings);
+        let config = Config::new(settings).expect("even a saboteur's limits are within range");
         Self {
             real: Sequencer::wake(retained, &config),
             config,
@@ -67,7 +50,11 @@ impl<T: Tamper> Controller for Sabotaged<T> {
     }
 
     fn step(&mut self, told: &Inputs, _config: &Config) -> Outputs {
-        self.tamper.step(&mut self.real, told, &self.config)
+        let mut believed = *told;
+        self.tamper.mislead(&mut believed);
+        let mut outputs = self.real.step(&believed, &self.config);
+        self.tamper.overrule(told, &mut outputs);
+        outputs
     }
 
     fn with_bit_flipped(&self, bit: u32) -> Self {
@@ -80,13 +67,6 @@ impl<T: Tamper> Controller for Sabotaged<T> {
     fn heat_limits() -> HeatLimits {
         T::heat_limits()
     }
-}
-
-/// The limits that a saboteur works with, given those it ought to.
-pub(super) fn tampered_limits<T: Tamper>(config: &Config) -> Config {
-    let mut settings = config.settings();
-    T::misconfigure(&mut settings);
-    Config::new(settings).expect("even a saboteur's limits are within range")
 }
 
 /// Flies the honest controller through a scenario.

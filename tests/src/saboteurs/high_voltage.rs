@@ -99,15 +99,6 @@ struct ClosesEarly {
 }
 
 impl Tamper for ClosesEarly {
-    fn mind(&self) -> u64 {
-        u64::from(self.precharging)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let precharging = mind == 1;
-        Self { precharging }
-    }
-
     fn mislead(&mut self, inputs: &mut Inputs) {
         if self.precharging {
             let voltage = inputs.bus.voltage.raw().get();
@@ -179,15 +170,6 @@ struct BlindToWeld {
 }
 
 impl Tamper for BlindToWeld {
-    fn mind(&self) -> u64 {
-        u64::from(self.closing)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let closing = mind == 1;
-        Self { closing }
-    }
-
     fn mislead(&mut self, inputs: &mut Inputs) {
         if !self.closing {
             inputs.bus.main_feedback = Signal::fresh(false);
@@ -207,15 +189,6 @@ struct PrechargesForEver {
 }
 
 impl Tamper for PrechargesForEver {
-    fn mind(&self) -> u64 {
-        u64::from(self.begun)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let begun = mind == 1;
-        Self { begun }
-    }
-
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         self.begun |= outputs.drives.bus.precharge;
         outputs.drives.bus.precharge = self.begun;
@@ -229,15 +202,6 @@ struct ClosesOnFault {
 }
 
 impl Tamper for ClosesOnFault {
-    fn mind(&self) -> u64 {
-        u64::from(self.pulse)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let pulse = mind == 1;
-        Self { pulse }
-    }
-
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         let welded = outputs.indications.faults.contains(Fault::MainWelded);
         self.pulse = welded && !self.pulse;

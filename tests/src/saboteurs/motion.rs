@@ -227,15 +227,6 @@ struct TakesHeldSelector {
 }
 
 impl Tamper for TakesHeldSelector {
-    fn mind(&self) -> u64 {
-        u64::from(self.awake)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let [awake, ..] = mind.to_le_bytes();
-        Self { awake }
-    }
-
     fn mislead(&mut self, inputs: &mut Inputs) {
         self.awake = self.awake.saturating_add(1);
         if self.awake < 100 {
@@ -290,15 +281,6 @@ struct PushesOn {
 }
 
 impl Tamper for PushesOn {
-    fn mind(&self) -> u64 {
-        u64::from(self.left)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let [left, ..] = mind.to_le_bytes();
-        Self { left }
-    }
-
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         if outputs.drives.mast != MastDrive::Off {
             self.left = 100;
@@ -353,15 +335,6 @@ struct RunsOnInBench {
 }
 
 impl Tamper for RunsOnInBench {
-    fn mind(&self) -> u64 {
-        u64::from(self.left)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let [left, ..] = mind.to_le_bytes();
-        Self { left }
-    }
-
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         if outputs.drives.mast != MastDrive::Off {
             self.left = 100;

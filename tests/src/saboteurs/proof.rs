@@ -106,15 +106,6 @@ struct IgnoresStow {
 }
 
 impl Tamper for IgnoresStow {
-    fn mind(&self) -> u64 {
-        u64::from(self.propels)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let propels = mind == 1;
-        Self { propels }
-    }
-
     fn mislead(&mut self, inputs: &mut Inputs) {
         if self.propels {
             inputs.controls.select_hold = Signal::fresh(true);
@@ -211,15 +202,6 @@ struct ForgetsOnPress {
 }
 
 impl Tamper for ForgetsOnPress {
-    fn mind(&self) -> u64 {
-        self.hidden.as_repr()
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let hidden = Faults::from_repr_truncated(mind);
-        Self { hidden }
-    }
-
     fn overrule(&mut self, told: &Inputs, outputs: &mut Outputs) {
         if told.controls.acknowledge.raw() {
             self.hidden |= outputs.indications.faults;
@@ -235,15 +217,6 @@ struct ForgetsInTime {
 }
 
 impl Tamper for ForgetsInTime {
-    fn mind(&self) -> u64 {
-        u64::from(self.shown)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let [shown, ..] = mind.to_le_bytes();
-        Self { shown }
-    }
-
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         if !outputs.indications.faults.is_empty() {
             self.shown = self.shown.saturating_add(1);

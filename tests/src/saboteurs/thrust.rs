@@ -84,15 +84,6 @@ struct MissesLostLock {
 }
 
 impl Tamper for MissesLostLock {
-    fn mind(&self) -> u64 {
-        u64::from(self.propels)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let propels = mind == 1;
-        Self { propels }
-    }
-
     fn mislead(&mut self, inputs: &mut Inputs) {
         if self.propels {
             believe_locked(&mut inputs.mast);
@@ -112,16 +103,6 @@ struct LingeringThrust {
 }
 
 impl Tamper for LingeringThrust {
-    fn mind(&self) -> u64 {
-        (u64::from(self.left) << 16) | u64::from(self.had.get().unsigned_abs())
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let [low, high, left, ..] = mind.to_le_bytes();
-        let had = Permille::new(i16::from_le_bytes([low, high]));
-        Self { had, left }
-    }
-
     fn overrule(&mut self, told: &Inputs, outputs: &mut Outputs) {
         if let Motor::Thrust(share) = outputs.drives.motor {
             (self.had, self.left) = (share, 2);
@@ -139,15 +120,6 @@ struct RearmsItself {
 }
 
 impl Tamper for RearmsItself {
-    fn mind(&self) -> u64 {
-        u64::from(self.stopped)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let stopped = mind == 1;
-        Self { stopped }
-    }
-
     fn overrule(&mut self, told: &Inputs, outputs: &mut Outputs) {
         self.stopped |= is_stop_thrown(told);
         let demand = told.controls.throttle_a.raw();
@@ -165,15 +137,6 @@ struct ArmsOpen {
 }
 
 impl Tamper for ArmsOpen {
-    fn mind(&self) -> u64 {
-        u64::from(self.deployed)
-    }
-
-    fn from_mind(mind: u64) -> Self {
-        let deployed = mind == 1;
-        Self { deployed }
-    }
-
     fn mislead(&mut self, inputs: &mut Inputs) {
         if self.deployed {
             inputs.controls.throttle_a = Signal::fresh(Permille::ZERO);
