@@ -2,12 +2,12 @@
 //!
 //! A timer is stored as over or not. Its exact value is never needed: before a step, any
 //! set of running timers may be chosen to run out in it ([`prepare`]), and after the step
-//! it is seen which timers moved ([`moved`]). A guard asks only whether a timer is over,
+//! it is seen which timers moved ([`pack`]). A guard asks only whether a timer is over,
 //! so every real value behaves like one of the two.
 //!
 //! | item | stored | before a step |
 //! |---|---|---|
-//! | countdown | over, or running | running: [`RUNNING`], or 1 when it is to run out |
+//! | countdown | over, or running | running: longer than any limit, or 1 when it is to run out |
 //! | sustained condition | held for its limit, or not | 0, or one short of the limit |
 //! | the mast's motion | nothing | judged as it should be, or found strange: chosen anew |
 //! | doors at rest | nothing | where they were left, or found elsewhere: chosen anew |
