@@ -95,7 +95,7 @@ impl File {
             to.put(&MARK)?;
             to.put(&(of.len() as u64).to_le_bytes())?;
             to.put(of.as_bytes())?;
-            to.put(&(size_of::<P::Bytes>() as u64).to_le_bytes())
+            to.put(&(width::<P>() as u64).to_le_bytes())
         })?;
         Ok(file)
     }
@@ -147,7 +147,7 @@ impl File {
             to.put(&(counters.len() as u64).to_le_bytes())?;
             to.put(&(states.len() as u64).to_le_bytes())?;
             to.put(&counters)?;
-            let mut bytes = Vec::with_capacity(CHUNK * size_of::<P::Bytes>());
+            let mut bytes = Vec::with_capacity(CHUNK * width::<P>());
             for chunk in states.chunks(CHUNK) {
                 bytes.clear();
                 for state in chunk {
@@ -231,6 +231,11 @@ impl<R: Read> Checked<R> {
     }
 }
 
+/// Bytes of a state in the file; its array may hold more.
+fn width<P: Packed>() -> usize {
+    P::Bytes::default().as_ref().len()
+}
+
 /// The text of a heading; nothing if it is none of ours.
 fn heading<P: Packed>(from: &mut Checked<impl Read>) -> io::Result<Option<String>> {
     let marked = from.take(8)?.is_some_and(|mark| mark == MARK);
@@ -241,7 +246,7 @@ fn heading<P: Packed>(from: &mut Checked<impl Read>) -> io::Result<Option<String
     let Some(text) = from.take(length)? else {
         return Ok(None);
     };
-    let wide = from.number()? == Some(size_of::<P::Bytes>() as u64);
+    let wide = from.number()? == Some(width::<P>() as u64);
     Ok((from.right()? && wide).then(|| String::from_utf8_lossy(&text).into_owned()))
 }
 
@@ -255,7 +260,7 @@ fn section<P: Packed, T: Tally>(
     let Some(counters) = from.take(length)? else {
         return Ok(None);
     };
-    let width = size_of::<P::Bytes>() as u64;
+    let width = width::<P>() as u64;
     if count
         .checked_mul(width)
         .is_none_or(|bytes| bytes > from.left)
