@@ -21,3 +21,4 @@ pub mod spaces;
 pub mod target;
 pub mod text;
 pub mod upsets;
+pub mod wrong;

@@ -2,7 +2,7 @@
 
 use mastwright_core::{Config, Sequencer};
 use mastwright_sim::explore::checks::CHECKS;
-use mastwright_sim::explore::engine::{Ended, Found, Limits, Options, explore, shortest};
+use mastwright_sim::explore::engine::{Ended, Found, Limits, Options, Stop, explore, shortest};
 use mastwright_sim::explore::report::retrace::retrace;
 use mastwright_sim::explore::report::steer::steer;
 use mastwright_sim::explore::report::story::Story;
@@ -10,6 +10,7 @@ use mastwright_sim::explore::report::unreached::undocumented;
 use mastwright_sim::explore::space::Aircraft;
 use mastwright_sim::explore::trouble::Trouble;
 use mastwright_sim::scenario::Scenario;
+use mastwright_tests::wrong;
 
 type Space = Aircraft<Sequencer>;
 
@@ -17,6 +18,8 @@ type Space = Aircraft<Sequencer>;
 const DEPTH: u32 = 9;
 /// Checks that are known to be broken as far as the test goes. The aim is none.
 const OPEN: &[&str] = &[];
+/// Checks that only something broken puts to the test.
+const NEEDS_A_FAULT: &[&str] = &["SR-11", "SR-12", "SR-13", "SR-16"];
 
 fn space(among: &[Trouble]) -> Space {
     Aircraft::new(&Config::default(), among.len().min(1), among.to_vec())
@@ -35,19 +38,73 @@ fn explored(space: &Space, threads: usize, depth: u32) -> Found<Space> {
 }
 
 #[test]
-fn with_nothing_broken_no_check_breaks_and_two_threads_find_what_one_finds() {
+fn two_threads_find_what_one_finds() {
     let space = space(&[]);
     let one = explored(&space, 1, DEPTH);
     let two = explored(&space, 2, DEPTH);
-    assert!(matches!(one.ended, Ended::DepthLimit | Ended::Whole));
+    assert_eq!(one.ended, Ended::DepthLimit);
     assert_eq!(one.levels, two.levels);
     assert_eq!(one.transitions, two.transitions);
     assert_eq!(one.broken, two.broken);
     assert_eq!(one.tally, two.tally);
-    let broken = one.broken.iter().map(|(bit, _)| CHECKS[bit as usize].id);
+}
+
+#[test]
+fn with_nothing_broken_the_whole_space_breaks_no_check_and_tests_all_that_need_no_fault() {
+    let found = explored(&space(&[]), 2, u32::MAX);
+    assert_eq!(found.ended, Ended::Whole);
+    let untested = CHECKS.iter().zip(&found.tally.tested);
+    let untested = untested.filter(|(_, tested)| **tested == 0);
+    let untested: Vec<&str> = untested.map(|(check, _)| check.id).collect();
+    assert_eq!(untested, NEEDS_A_FAULT);
+    let broken = found.broken.iter().map(|(bit, _)| CHECKS[bit as usize].id);
     let broken: Vec<&str> = broken.collect();
     assert_eq!(broken, OPEN);
-    assert_eq!(undocumented(&one.tally), [] as [&str; 0]);
+    assert_eq!(undocumented(&found.tally), [] as [&str; 0]);
+}
+
+/// The least number of transitions by which controller number `N` breaks its check.
+fn caught<const N: usize>() -> u32 {
+    let wrong = wrong::ALL[N];
+    let check = CHECKS.iter().position(|check| check.id == wrong.breaks);
+    let check = u32::try_from(check.expect("a check there is")).expect("a small number");
+    let among = wrong.trouble.into_iter().collect::<Vec<_>>();
+    let space: Aircraft<wrong::Number<N>> =
+        Aircraft::new(&Config::default(), among.len().min(1), among);
+    let options = Options {
+        stop: Stop::Any(1 << check),
+        limits: Limits {
+            depth: Some(DEPTH),
+            ..Limits::default()
+        },
+        ..Options::default()
+    };
+    let found = explore(&space, &options, &mut |_| {}).expect("no file is used");
+    let broken = found.broken.get(check);
+    broken
+        .unwrap_or_else(|| panic!("{}: {} is not broken", wrong.name, wrong.breaks))
+        .depth
+}
+
+#[test]
+fn a_wrong_controller_breaks_its_check_in_a_few_steps() {
+    let depths = [
+        caught::<0>(),
+        caught::<1>(),
+        caught::<2>(),
+        caught::<3>(),
+        caught::<4>(),
+        caught::<5>(),
+        caught::<6>(),
+        caught::<7>(),
+        caught::<8>(),
+        caught::<9>(),
+        caught::<10>(),
+        caught::<11>(),
+    ];
+    for (wrong, depth) in wrong::ALL.iter().zip(depths) {
+        assert!((1..=DEPTH).contains(&depth), "{}: {depth}", wrong.name);
+    }
 }
 
 #[test]

@@ -1,13 +1,15 @@
-//! Every requirement and hazard that one step can show, judged in the truth of the
-//! abstract plant, from outside the controller.
+//! Every requirement and hazard that one step can show, judged from outside the controller:
+//! by the abstract plant and the hands where that can be; `docs/exploration.md` names those
+//! that read what the controller shows.
 
+use mastwright_core::bus::Stage;
 use mastwright_core::outputs::{DoorDrive, Event, MastDrive, Motor, Pace as Speed};
 use mastwright_core::walk::{DECISIVE, Timer, Timers};
 use mastwright_core::{Faults, Inputs, Outputs, State};
 
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
-use super::plant::{Doors, Mast, Motion, Pace, Place, Plant, Volts};
+use super::plant::{Doors, Mast, Motion, Pace, Place, Plant, Side, Volts};
 use super::trouble::{Trouble, Troubles};
 use super::watch::{Asked, Stop, Watch};
 
@@ -86,6 +88,11 @@ impl Step<'_> {
         self.outputs.indications.state
     }
 
+    /// The bus is told to go to this stage.
+    fn begins(&self, stage: Stage) -> bool {
+        self.outputs.events.contains(&Event::Bus(stage))
+    }
+
     fn away_from_sector(&self) -> bool {
         self.plant.place == Place::Away || self.plant.pace == Pace::Fast
     }
@@ -111,12 +118,12 @@ pub const CHECKS: &[Check] = &[
     },
     Check {
         id: "SR-03",
-        what: "a drive is never reversed from one step to the next",
+        what: "a drive is not reversed before what it drove has come to rest",
         judge: |step| {
             let reversed = |motion: Motion, out: bool, into: bool| match motion {
-                Motion::Driven(super::plant::Side::Out) => when(true, !into),
-                Motion::Driven(super::plant::Side::In) => when(true, !out),
-                Motion::Rest | Motion::Coasts(_) => Found::Nothing,
+                Motion::Driven(Side::Out) | Motion::Coasts(Side::Out) => when(true, !into),
+                Motion::Driven(Side::In) | Motion::Coasts(Side::In) => when(true, !out),
+                Motion::Rest => Found::Nothing,
             };
             let mast = step.outputs.drives.mast;
             let doors = step.outputs.drives.doors;
@@ -141,11 +148,7 @@ pub const CHECKS: &[Check] = &[
             let bus = step.outputs.drives.bus;
             let closing = bus.main && !step.plant.main;
             let insulated = !step.troubles.has(Trouble::InsulationLow);
-            let began =
-                step.outputs.events.iter().any(|event| {
-                    matches!(event, Event::Bus(mastwright_core::bus::Stage::Precharging))
-                });
-            let pre = when(bus.precharge && began, insulated);
+            let pre = when(step.begins(Stage::Precharging), insulated);
             worst(
                 when(closing, step.plant.volts == Volts::Full && insulated),
                 pre,
@@ -158,13 +161,10 @@ pub const CHECKS: &[Check] = &[
         judge: |step| {
             let asked = step.watch.asked_now(step.hands) == Asked::Given;
             let moves = step.mast_driven() || step.doors_driven() || step.enabled();
-            let lives = step.outputs.drives.bus.precharge || step.outputs.drives.bus.main;
+            let lives = step.begins(Stage::Precharging) || step.begins(Stage::Closing);
             worst(
                 when(!asked, !moves),
-                when(
-                    !asked && !step.hands.aux,
-                    !lives || step.before == State::Stowed,
-                ),
+                when(!asked && !step.hands.aux, !lives),
             )
         },
     },

@@ -1,6 +1,6 @@
 //! The few facts about time that are taken for granted of the real plant: what is always
-//! faster than which timer. Each is one row of [`may_run_out`], and is held against the
-//! simulated aircraft by a test.
+//! faster than which timer. Each is one row of [`may_run_out`]. Open: none is held against
+//! the simulated aircraft by a test yet.
 
 use mastwright_core::State;
 use mastwright_core::bus::Stage;

@@ -2,7 +2,7 @@
 //! step among what can matter in it.
 //!
 //! Nothing of it is stored, so it may change in any way from one step to the next, all at
-//! once. What cannot matter is not varied; that it does not matter is tested.
+//! once. What cannot matter is not varied; that it does not is argued, not tested.
 
 use mastwright_core::State;
 use mastwright_core::command::Selector;
@@ -124,10 +124,12 @@ impl Matters {
         match state {
             State::Waking => Self {
                 key: Key::Enters,
+                aux: true,
                 ..nothing
             },
             State::Resting | State::Halted(_) => Self {
                 key: Key::Denies,
+                aux: true,
                 ..nothing
             },
             State::Stowed => Self {
@@ -137,6 +139,7 @@ impl Matters {
             },
             State::Bench => Self {
                 key: Key::Keeps,
+                aux: true,
                 air: true,
                 ..nothing
             },

@@ -88,7 +88,6 @@ impl Watch {
         bits.put(self.stop as u8, 2);
         bits.put(self.closed.into(), 1);
         bits.put(self.restrained.into(), 1);
-        bits.put(self.stowing.into(), 1);
     }
 
     fn take(bits: &mut Bits) -> Self {
@@ -97,7 +96,6 @@ impl Watch {
             stop: STOPS[usize::from(bits.take(2))],
             closed: bits.flag(),
             restrained: bits.flag(),
-            stowing: bits.flag(),
         }
     }
 }

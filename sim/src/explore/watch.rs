@@ -7,7 +7,7 @@ use mastwright_core::outputs::Motor;
 
 use super::hands::{Hands, Matters, Push};
 use super::memory::Acknowledge;
-use super::plant::{Doors, Mast, Plant};
+use super::plant::{Mast, Plant};
 
 /// What has been asked for since power-up.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -44,14 +44,12 @@ pub enum Stop {
 pub struct Watch {
     /// Fresh pushes since power-up (SR-05).
     pub asked: Asked,
-    /// What a stop still forbids (SR-06).
+    /// What a stop still forbids (SR-06, but for the throttle seen closed after it).
     pub stop: Stop,
     /// The throttle was seen closed since the mast locked (SR-08).
     pub closed: bool,
     /// Acknowledge was pressed since Bench is shown (SR-02).
     pub restrained: bool,
-    /// A stop-and-stow was asked for and has not ended (SR-07).
-    pub stowing: bool,
 }
 
 impl Watch {
@@ -78,7 +76,6 @@ impl Watch {
             restrained: shown == State::Bench
                 && (self.restrained
                     || (before == State::Bench && hands.acknowledge == Acknowledge::Pressed)),
-            stowing: self.stows_after(plant, hands, before, shown),
         }
     }
 
@@ -107,16 +104,6 @@ impl Watch {
             (Stop::Free | Stop::Opposed, false, _) | (_, false, Push::Deploy) => Stop::Free,
             (Stop::Thrown | Stop::Released, false, Push::Hold | Push::Stow) => Stop::Released,
         }
-    }
-
-    fn stows_after(&self, plant: &Plant, hands: &Hands, before: State, shown: State) -> bool {
-        let away = plant.mast == Mast::Stowed && plant.doors == Doors::Shut;
-        let thrown = matches!(self.stop, Stop::Thrown | Stop::Opposed);
-        let begins = hands.stop && !thrown && before != State::Waking;
-        let takes_over = hands.selector == Push::Deploy && !shown.is_stowing();
-        let ended =
-            away || matches!(shown, State::Halted(_) | State::Bench | State::Waking) || takes_over;
-        (self.stowing || begins) && !ended
     }
 
     /// True when thrust is commanded.
