@@ -196,7 +196,8 @@ impl Permission {
                 OnTime => Late,
             ],
             // Above the clearance position the blade is outside the bay, and raising the
-            // mast takes it further away.
+            // mast takes it further away. Doors that coast off their open switches end it
+            // at once.
             Self::Extend => clauses![
                 DoorsOpen => DoorsNotOpen,
                 Parked | Restrained | MastClear => NotParked,
