@@ -4,9 +4,12 @@
 
 pub mod checks;
 pub mod engine;
+pub mod explored;
 pub mod facts;
 pub mod hands;
 pub mod memory;
+pub mod node;
+mod outcome;
 mod pack;
 pub mod plant;
 pub mod report;

@@ -88,7 +88,7 @@ pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
     if command.trainer {
         return trainer::prompt(command.socket.as_deref(), out);
     }
-    let mut desk = desk(command)?;
+    let mut desk = desk(&command.scenario, command.seed, command.lesson)?;
     desk.set_speed(command.speed);
     if command.plain {
         return plain(command, desk, out);
@@ -100,7 +100,7 @@ pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
             "the cockpit needs a terminal, and standard output is none"
         ));
     }
-    let theme = if command.mono || no_colour() {
+    let theme = if command.mono || crate::report::paint::no_colour() {
         Theme::mono()
     } else {
         Theme::colour()
@@ -139,14 +139,14 @@ fn beside(command: &Cockpit) -> miette::Result<Beside> {
 }
 
 /// The session that is asked for.
-fn desk(command: &Cockpit) -> miette::Result<Desk> {
-    if command.lesson {
-        let lesson = crate::lesson::find(&command.scenario)?;
+pub(super) fn desk(scenario: &str, seed: Option<u64>, lesson: bool) -> miette::Result<Desk> {
+    if lesson {
+        let lesson = crate::lesson::find(scenario)?;
         let own = lesson.scenario(Whose::Trainee).seed;
-        return Ok(Desk::of_lesson(lesson, command.seed.unwrap_or(own)));
+        return Ok(Desk::of_lesson(lesson, seed.unwrap_or(own)));
     }
-    let scenario = run::load(&command.scenario)?;
-    let seed = command.seed.unwrap_or(scenario.seed);
+    let scenario = run::load(scenario)?;
+    let seed = seed.unwrap_or(scenario.seed);
     Ok(Desk::new(scenario, seed))
 }
 
@@ -167,11 +167,6 @@ fn save(command: &Cockpit, desk: &Desk, out: &mut dyn Write) -> miette::Result<(
         page.display()
     )
     .into_diagnostic()
-}
-
-/// `NO_COLOR` is set and not empty, as its convention has it (no-color.org, from memory).
-fn no_colour() -> bool {
-    std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
 }
 
 /// The keys of `given`, or of the default file if there is one, or the table's own.

@@ -3,8 +3,6 @@
 use std::fs;
 use std::io::{self, IsTerminal, Write};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use clap::Args;
@@ -13,7 +11,7 @@ use mastwright_core::{Config, Sequencer};
 use miette::{IntoDiagnostic, miette};
 use serde::Serialize;
 
-use super::matrix::INTERRUPTED;
+use super::matrix::{INTERRUPTED, on_interrupt};
 use super::{BROKEN, GOOD};
 use crate::explore::checks::CHECKS;
 use crate::explore::engine::{
@@ -21,16 +19,23 @@ use crate::explore::engine::{
 };
 use crate::explore::report::flown::{self, Flown};
 use crate::explore::report::retrace::{Leg, retrace};
-use crate::explore::report::steer::steer;
+use crate::explore::report::steer::{self, steer};
 use crate::explore::report::story::Story;
 use crate::explore::report::summary::{Scope, Summary, grouped};
 use crate::explore::space::{Aircraft, World};
-use crate::explore::trouble::{ACCEPTED, Trouble};
+use crate::explore::trouble::Trouble;
+use crate::keep::Kind;
 use crate::report::CAUTION;
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::Paint;
 use crate::scenario::Scenario;
 use crate::scenario::problem::nearest;
+
+/// A way to break something, as a scenario.
+const WAY: Kind = Kind {
+    name: "scenario of an exploration",
+    beginning: steer::BEGINNING,
+};
 
 /// What `mastwright explore` is asked for.
 #[derive(Debug, Args)]
@@ -153,10 +158,10 @@ impl Explore {
         if !self.only.is_empty() {
             return self.only.iter().map(|name| trouble(name)).collect();
         }
-        let mut among = Aircraft::<Sequencer>::bearable();
+        let mut among = Trouble::bearable();
         for name in &self.with {
             let trouble = trouble(name)?;
-            if ACCEPTED.iter().all(|accepted| accepted.trouble != trouble) {
+            if !trouble.is_accepted() {
                 return Err(miette!(
                     help = "--with is for those left out; --only restricts to some",
                     "`{name}` is among the faults anyway"
@@ -352,32 +357,15 @@ fn trouble(name: &str) -> miette::Result<Trouble> {
     })
 }
 
-/// Writes `text` beside `path`, then puts it in its place in one step.
+/// Keeps a way in the folder, which is made if it is not there.
 fn write(path: &Path, text: &str) -> miette::Result<()> {
-    let folder = path.parent().unwrap_or(Path::new("."));
-    let part = path.with_extension(format!("{}.part", std::process::id()));
-    let written = fs::create_dir_all(folder)
-        .and_then(|()| fs::write(&part, text))
-        .and_then(|()| fs::rename(&part, path));
-    written.map_err(|error| {
-        // What is half written is of no use to anyone.
-        let _ = fs::remove_file(&part);
-        miette!(
-            help = "give --write a folder that can be written",
-            "{} cannot be written: {error}",
-            path.display()
-        )
-    })
-}
-
-/// A flag that an interruption sets: the level under way is dropped, the rest told.
-fn on_interrupt() -> Arc<AtomicBool> {
-    let stop = Arc::new(AtomicBool::new(false));
-    let flag = Arc::clone(&stop);
-    // Without a handler an interruption ends the process at once, and the file still
-    // holds every level before.
-    let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
-    stop
+    let help = "give --write a folder that can be written, without files of yours in the way";
+    if let Some(folder) = path.parent() {
+        fs::create_dir_all(folder)
+            .map_err(|error| miette!(help = help, "{}: {error}", folder.display()))?;
+    }
+    WAY.write(path, text)
+        .map_err(|error| miette!(help = help, "{error}"))
 }
 
 fn bar() -> ProgressBar {

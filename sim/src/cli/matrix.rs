@@ -249,12 +249,12 @@ fn open(
     Ok((Some(store), 0))
 }
 
-/// A flag that an interruption sets: the batch being flown is finished and written.
-fn on_interrupt() -> Arc<AtomicBool> {
+/// A flag that an interruption sets: what is under way is finished or dropped as a whole.
+pub(super) fn on_interrupt() -> Arc<AtomicBool> {
     let stop = Arc::new(AtomicBool::new(false));
     let flag = Arc::clone(&stop);
     // Without a handler an interruption ends the process at once, and the table still
-    // holds every batch before.
+    // holds everything before.
     let _ = ctrlc::set_handler(move || flag.store(true, Ordering::Relaxed));
     stop
 }

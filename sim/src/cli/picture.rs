@@ -6,13 +6,12 @@ use std::path::PathBuf;
 use clap::Args;
 use miette::{IntoDiagnostic, miette};
 
-use super::{GOOD, run};
+use super::GOOD;
+use super::cockpit::desk;
 use crate::cockpit::app::{App, Options};
-use crate::cockpit::desk::Desk;
 use crate::cockpit::screen::Theme;
 use crate::cockpit::still::{self, NoStep, Size, Step};
 use crate::keep::Kind;
-use crate::lesson::{self, Whose};
 
 /// The file, as it is kept.
 const PICTURE: Kind = Kind {
@@ -56,7 +55,10 @@ pub struct Picture {
 /// # Errors
 /// When the scenario, a key or the moment cannot be used, or the file not be written.
 pub fn picture(command: &Picture, out: &mut dyn Write) -> miette::Result<u8> {
-    let mut app = App::new(desk(command)?, options(command));
+    let mut app = App::new(
+        desk(&command.scenario, command.seed, command.lesson)?,
+        options(command),
+    );
     still::take(&mut app, &steps(command)?).map_err(|error| {
         miette!(
             help = "choose an earlier moment, or let time pass again before it: `Space`",
@@ -74,17 +76,6 @@ pub fn picture(command: &Picture, out: &mut dyn Write) -> miette::Result<u8> {
     })?;
     writeln!(out, "{}: {title}", command.file.display()).into_diagnostic()?;
     Ok(GOOD)
-}
-
-fn desk(command: &Picture) -> miette::Result<Desk> {
-    if command.lesson {
-        let lesson = lesson::find(&command.scenario)?;
-        let own = lesson.scenario(Whose::Trainee).seed;
-        return Ok(Desk::of_lesson(lesson, command.seed.unwrap_or(own)));
-    }
-    let scenario = run::load(&command.scenario)?;
-    let seed = command.seed.unwrap_or(scenario.seed);
-    Ok(Desk::new(scenario, seed))
 }
 
 /// The keys are the table's own, whatever the person at the terminal has changed: a

@@ -154,12 +154,6 @@ impl Timeline {
         (self.branch, self.branched_at)
     }
 
-    /// Number of the branch that was left last and can be taken back.
-    #[must_use]
-    pub fn left_branch(&self) -> Option<u32> {
-        self.left.as_ref().map(|left| left.number)
-    }
-
     /// Moves on by one tick: through what was flown, or beyond its end.
     pub fn step(&mut self) -> &Frame {
         self.play_orders(usize::MAX);

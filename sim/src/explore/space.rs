@@ -1,133 +1,24 @@
 //! The space: the controller's memory beside the abstract plant, what is broken, and what
 //! the observer remembers.
 
-use rustc_hash::FxHashSet;
-
 use mastwright_core::command::Selector;
-use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
-use mastwright_core::walk::{Choice, Timer, Timers};
-use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
+use mastwright_core::outputs::Drives;
+use mastwright_core::walk::{Timer, Timers};
+use mastwright_core::{Config, Faults, Outputs, Sequencer, State};
 
 use super::checks::{CHECKS, Found, Step, decisive};
 use super::engine::{Packed, Space};
+use super::explored::Explored;
 use super::facts::{Situation, may_run_out};
 use super::hands::{Hands, Matters, Push};
 use super::memory::{self, Chosen};
+use super::node::Node;
+use super::outcome::{Known, Sets};
 use super::plant::{Blade, Doors, Mast, Place, Plant, Volts};
 use super::sense::{self, Sensed};
 use super::tally::Tally;
-use super::trouble::{ACCEPTED, Trouble, Troubles};
+use super::trouble::{Trouble, Troubles};
 use super::watch::{Asked, Watch};
-
-/// A controller that can be explored: the real one, or the real one tampered with.
-pub trait Explored: Clone + Send + Sync {
-    /// What it remembers beside the real controller's memory.
-    type Mind: Packed + Default;
-
-    /// The limits it works with, given those it ought to.
-    #[must_use]
-    fn limits(config: &Config) -> Config {
-        *config
-    }
-
-    /// The controller of a memory.
-    fn recall(real: Sequencer, mind: Self::Mind) -> Self;
-
-    /// Its memory.
-    fn memory(&self) -> (Sequencer, Self::Mind);
-
-    /// One tick.
-    fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs;
-}
-
-/// Nothing to remember.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct NoMind;
-
-impl Packed for NoMind {
-    type Bytes = [u8; 0];
-
-    fn to_bytes(&self) -> Self::Bytes {
-        []
-    }
-
-    fn from_bytes(_bytes: &Self::Bytes) -> Self {
-        Self
-    }
-}
-
-impl Explored for Sequencer {
-    type Mind = NoMind;
-
-    fn recall(real: Sequencer, _mind: NoMind) -> Self {
-        real
-    }
-
-    fn memory(&self) -> (Sequencer, NoMind) {
-        (*self, NoMind)
-    }
-
-    fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
-        Self::step(self, inputs, config)
-    }
-}
-
-/// A state of the space, packed: the controller's memory in the low bits, the rest above.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct Node<M> {
-    bits: u128,
-    mind: M,
-}
-
-impl<M: Packed> Packed for Node<M> {
-    type Bytes = Joined<M>;
-
-    fn to_bytes(&self) -> Self::Bytes {
-        let mut joined = Joined::<M>::default();
-        let bytes = joined.as_mut();
-        bytes[..16].copy_from_slice(&self.bits.to_le_bytes());
-        bytes[16..].copy_from_slice(self.mind.to_bytes().as_ref());
-        joined
-    }
-
-    fn from_bytes(joined: &Self::Bytes) -> Self {
-        let (bits, rest) = joined.as_ref().split_at(16);
-        let mut mind = M::Bytes::default();
-        mind.as_mut().copy_from_slice(rest);
-        Self {
-            bits: u128::from_le_bytes(bits.try_into().expect("sixteen bytes")),
-            mind: M::from_bytes(&mind),
-        }
-    }
-}
-
-/// Sixteen bytes and those of a mind, of which there are at most eight.
-#[derive(Clone, Copy, Debug)]
-pub struct Joined<M>([u8; 24], std::marker::PhantomData<M>);
-
-impl<M: Packed> Joined<M> {
-    fn len() -> usize {
-        16 + M::Bytes::default().as_ref().len()
-    }
-}
-
-impl<M> Default for Joined<M> {
-    fn default() -> Self {
-        Self([0; 24], std::marker::PhantomData)
-    }
-}
-
-impl<M: Packed> AsRef<[u8]> for Joined<M> {
-    fn as_ref(&self) -> &[u8] {
-        &self.0[..Self::len()]
-    }
-}
-
-impl<M: Packed> AsMut<[u8]> for Joined<M> {
-    fn as_mut(&mut self) -> &mut [u8] {
-        &mut self.0[..Self::len()]
-    }
-}
 
 /// What a node stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -191,15 +82,6 @@ impl<C: Explored> Aircraft<C> {
             among,
             controller: std::marker::PhantomData,
         }
-    }
-
-    /// Every fault but those that no controller can bear.
-    #[must_use]
-    pub fn bearable() -> Vec<Trouble> {
-        Trouble::ALL
-            .into_iter()
-            .filter(|trouble| ACCEPTED.iter().all(|accepted| accepted.trouble != *trouble))
-            .collect()
     }
 
     /// What a node stands for: the controller, every running timer running, and the world.
@@ -538,89 +420,4 @@ impl<C: Explored> Space for Aircraft<C> {
     ) {
         self.each_move(node, tally, &mut |next, broken, _| found(next, broken));
     }
-}
-
-/// Sets of timers still to be tried, each once.
-struct Sets {
-    seen: [Timers; Self::MOST],
-    len: usize,
-    next: usize,
-}
-
-impl Default for Sets {
-    fn default() -> Self {
-        Self {
-            seen: [Timers::empty(); Self::MOST],
-            len: 1,
-            next: 0,
-        }
-    }
-}
-
-impl Sets {
-    const MOST: usize = 256;
-
-    fn add(&mut self, set: Timers) {
-        if !self.seen[..self.len].contains(&set) {
-            self.seen[self.len] = set;
-            self.len += 1;
-        }
-    }
-
-    fn next(&mut self) -> Option<Timers> {
-        let set = *self.seen[..self.len].get(self.next)?;
-        self.next += 1;
-        Some(set)
-    }
-}
-
-/// The outcomes of ticks that a node is already known to lead to.
-#[derive(Default)]
-struct Known(FxHashSet<(u128, u64, u64)>);
-
-impl Known {
-    /// Remembers an outcome: memory, mind, observer and drives; true the first time.
-    fn is_new(&mut self, bits: u128, mind: &[u8], watch: &Watch, drives: &Drives) -> bool {
-        let mut word = [0; 8];
-        word[..mind.len()].copy_from_slice(mind);
-        let rest = (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
-        let outcome = (bits, u64::from_le_bytes(word), rest);
-        self.0.insert(outcome)
-    }
-}
-
-/// What the plant can tell of drives, as a number.
-fn drives_number(drives: &Drives) -> u32 {
-    let mast = match drives.mast {
-        MastDrive::Off => 0,
-        MastDrive::Extend(_) => 1,
-        MastDrive::Retract(_) => 2,
-    };
-    let doors = match drives.doors {
-        DoorDrive::Off => 0,
-        DoorDrive::Open => 1,
-        DoorDrive::Close => 2,
-    };
-    let torque = matches!(drives.motor, Motor::Thrust(_));
-    let bus = drives.bus;
-    let [one, two] = bus.packs;
-    [
-        drives.motor_enable,
-        torque,
-        bus.precharge,
-        bus.main,
-        bus.discharge,
-        one,
-        two,
-    ]
-    .iter()
-    .fold(mast + 3 * doors, |number, &flag| {
-        2 * number + u32::from(flag)
-    })
-}
-
-/// The number of a sequencer's state.
-#[must_use]
-pub fn number_of(state: State) -> usize {
-    usize::from(state.number())
 }

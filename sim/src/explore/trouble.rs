@@ -164,6 +164,21 @@ impl Trouble {
         Self::PowerCut,
     ];
 
+    /// True when no controller can bear it.
+    #[must_use]
+    pub fn is_accepted(self) -> bool {
+        ACCEPTED.iter().any(|accepted| accepted.trouble == self)
+    }
+
+    /// Every fault but those that no controller can bear.
+    #[must_use]
+    pub fn bearable() -> Vec<Self> {
+        Self::ALL
+            .into_iter()
+            .filter(|trouble| !trouble.is_accepted())
+            .collect()
+    }
+
     /// Its name.
     #[must_use]
     pub const fn name(self) -> &'static str {

@@ -17,6 +17,12 @@ pub enum Tone {
     Safe,
 }
 
+/// `NO_COLOR` is set and not empty, as its convention has it (no-color.org, from memory).
+#[must_use]
+pub fn no_colour() -> bool {
+    std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty())
+}
+
 /// Whether text is coloured.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Paint {
@@ -33,8 +39,7 @@ impl Paint {
     /// Colours if standard output is a terminal and `NO_COLOR` is not set.
     #[must_use]
     pub fn of_stdout() -> Self {
-        let unwanted = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
-        Self::new(std::io::stdout().is_terminal() && !unwanted)
+        Self::new(std::io::stdout().is_terminal() && !no_colour())
     }
 
     /// `text` in its tone.

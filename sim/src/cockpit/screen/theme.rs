@@ -81,12 +81,6 @@ impl Theme {
         Self { glyphs, ..self }
     }
 
-    /// Whether there are colours.
-    #[must_use]
-    pub const fn has_colours(self) -> bool {
-        self.colours
-    }
-
     /// The style of a tone.
     #[must_use]
     pub fn style(self, tone: Tone) -> Style {

@@ -8,11 +8,13 @@ use mastwright_core::walk::{Timer, Timers};
 use mastwright_core::{Outputs, State};
 
 use super::super::engine::Path;
+use super::super::explored::Explored;
 use super::super::hands::{Air, Hands, Heat, Push};
 use super::super::memory::Acknowledge;
+use super::super::node::Node;
 use super::super::plant::Plant;
 use super::super::sense::Sensed;
-use super::super::space::{Aircraft, Explored, Move, Node, World};
+use super::super::space::{Aircraft, Move, World};
 use super::super::tally::Tally;
 use super::super::trouble::Trouble;
 

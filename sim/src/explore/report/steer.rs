@@ -38,6 +38,9 @@ pub struct Steered {
     pub left: Vec<String>,
 }
 
+/// How every scenario of a story begins.
+pub const BEGINNING: &str = "title = \"A way to break ";
+
 /// The scenario of a story: the check it breaks, the world it begins in, its steps.
 #[must_use]
 pub fn steer(id: &str, begin: &World, legs: &[Leg]) -> Steered {
@@ -47,7 +50,7 @@ pub fn steer(id: &str, begin: &World, legs: &[Leg]) -> Steered {
     }
     let length = (60 + 20 * helm.actions).min(900);
     let mut text = format!(
-        "title = \"A way to break {id}, found by exploration\"\n\
+        "{BEGINNING}{id}, found by exploration\"\n\
          briefing = \"Invented; made by mastwright explore from a story of {} steps.\"\n\
          length = {length}\n\n",
         legs.len(),

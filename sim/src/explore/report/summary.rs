@@ -6,9 +6,10 @@ use serde::Serialize;
 
 use super::super::checks::CHECKS;
 use super::super::engine::{Ended, Found};
-use super::super::space::{Aircraft, Explored};
+use super::super::explored::Explored;
+use super::super::space::Aircraft;
 use super::super::trouble::ACCEPTED;
-use super::unreached::{Unreached, undocumented, unreached};
+use super::unreached::{undocumented, unreached};
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::{Paint, Tone};
 
@@ -59,7 +60,7 @@ pub struct Summary {
     /// Checks, in their order.
     pub checks: Vec<Row>,
     /// States and documented transitions of the sequencer that were never reached.
-    pub unreached: Vec<Unreached>,
+    pub unreached: Vec<String>,
     /// Transitions that were taken and are not documented.
     pub undocumented: Vec<String>,
     /// The greatest chance that a state was missed; nothing if states were kept whole.
@@ -252,8 +253,8 @@ impl Summary {
             (true, false) => "needs something broken",
             (true, true) => "no reason is known",
         };
-        for Unreached { what, why } in &self.unreached {
-            writeln!(out, "  {what:<28} {}", why.unwrap_or(otherwise))?;
+        for what in &self.unreached {
+            writeln!(out, "  {what:<28} {otherwise}")?;
         }
         Ok(())
     }

@@ -1,48 +1,22 @@
-//! What of the sequencer was never reached, and why not.
+//! What of the sequencer was never reached.
 
 use mastwright_core::State;
 use mastwright_core::walk::Choice;
-use serde::Serialize;
 
 use super::super::tally::Tally;
-
-/// Something that was never reached.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Unreached {
-    /// The state, or the transition.
-    pub what: String,
-    /// Why, if that is known.
-    pub why: Option<&'static str>,
-}
-
-/// A transition that no exploration reaches, and why.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Reason {
-    from: &'static str,
-    to: &'static str,
-    why: &'static str,
-}
-
-const REASONS: &[Reason] = &[];
 
 /// The states and documented transitions that `tally` does not show. Safe halts count
 /// each for itself as states, together as ends of a transition.
 #[must_use]
-pub fn unreached(tally: &Tally) -> Vec<Unreached> {
+pub fn unreached(tally: &Tally) -> Vec<String> {
     let states = (0..State::COUNT)
         .filter(|number| tally.seen[usize::from(*number)] == 0)
-        .map(|number| Unreached {
-            what: name(State::numbered(number)),
-            why: None,
-        });
+        .map(|number| name(State::numbered(number)));
     let ways = State::ALL
         .into_iter()
         .flat_map(|from| State::ALL.map(|to| (from, to)))
         .filter(|(from, to)| from.leads_to(*to) && !went(tally, *from, *to))
-        .map(|(from, to)| Unreached {
-            what: format!("{} -> {}", from.name(), to.name()),
-            why: why(from, to),
-        });
+        .map(|(from, to)| format!("{} -> {}", from.name(), to.name()));
     states.chain(ways).collect()
 }
 
@@ -58,15 +32,10 @@ pub fn undocumented(tally: &Tally) -> Vec<String> {
     let mut names: Vec<String> = taken
         .map(|(from, to)| format!("{} -> {}", from.name(), to.name()))
         .collect();
+    // Each reason of a halt is a state of its own here, and one name.
+    names.sort_unstable();
     names.dedup();
     names
-}
-
-fn why(from: State, to: State) -> Option<&'static str> {
-    let reason = REASONS
-        .iter()
-        .find(|reason| reason.from == from.name() && reason.to == to.name());
-    reason.map(|reason| reason.why)
 }
 
 /// Whether a transition was taken; a halt stands for each of its reasons. From one halt

@@ -1,0 +1,93 @@
+//! What saves a node from doing the same twice: the sets of timers tried in a step, and the
+//! outcomes already known.
+
+use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
+use mastwright_core::walk::Timers;
+use rustc_hash::FxHashSet;
+
+use super::watch::Watch;
+
+/// Sets of timers still to be tried, each once.
+pub(super) struct Sets {
+    seen: [Timers; Self::MOST],
+    len: usize,
+    next: usize,
+}
+
+impl Default for Sets {
+    fn default() -> Self {
+        Self {
+            seen: [Timers::empty(); Self::MOST],
+            len: 1,
+            next: 0,
+        }
+    }
+}
+
+impl Sets {
+    const MOST: usize = 256;
+
+    pub(super) fn add(&mut self, set: Timers) {
+        if !self.seen[..self.len].contains(&set) {
+            self.seen[self.len] = set;
+            self.len += 1;
+        }
+    }
+
+    pub(super) fn next(&mut self) -> Option<Timers> {
+        let set = *self.seen[..self.len].get(self.next)?;
+        self.next += 1;
+        Some(set)
+    }
+}
+
+/// The outcomes of ticks that a node is already known to lead to.
+#[derive(Default)]
+pub(super) struct Known(FxHashSet<(u128, u64, u64)>);
+
+impl Known {
+    /// Remembers an outcome: memory, mind, observer and drives; true the first time.
+    pub(super) fn is_new(
+        &mut self,
+        bits: u128,
+        mind: &[u8],
+        watch: &Watch,
+        drives: &Drives,
+    ) -> bool {
+        let mut word = [0; 8];
+        word[..mind.len()].copy_from_slice(mind);
+        let rest = (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
+        let outcome = (bits, u64::from_le_bytes(word), rest);
+        self.0.insert(outcome)
+    }
+}
+
+/// What the plant can tell of drives, as a number.
+fn drives_number(drives: &Drives) -> u32 {
+    let mast = match drives.mast {
+        MastDrive::Off => 0,
+        MastDrive::Extend(_) => 1,
+        MastDrive::Retract(_) => 2,
+    };
+    let doors = match drives.doors {
+        DoorDrive::Off => 0,
+        DoorDrive::Open => 1,
+        DoorDrive::Close => 2,
+    };
+    let torque = matches!(drives.motor, Motor::Thrust(_));
+    let bus = drives.bus;
+    let [one, two] = bus.packs;
+    [
+        drives.motor_enable,
+        torque,
+        bus.precharge,
+        bus.main,
+        bus.discharge,
+        one,
+        two,
+    ]
+    .iter()
+    .fold(mast + 3 * doors, |number, &flag| {
+        2 * number + u32::from(flag)
+    })
+}
