@@ -125,6 +125,39 @@ fn an_emergency_stow_is_flown_by_keys_and_rewound() {
 }
 
 #[test]
+fn a_trainer_injects_from_a_second_terminal_what_the_trainee_does_not_see() {
+    let folder = tempfile::tempdir().expect("a folder for files that pass");
+    let socket = folder.path().join("own").join("trainer.sock");
+    let socket = socket.display();
+    let mut trainee = cockpit(&format!(
+        "normal-flight --trainee --socket {socket} --speed fast"
+    ));
+    trainee.press("\r");
+    let command = format!("{MASTWRIGHT} cockpit --trainer --socket {socket}");
+    let mut trainer = Seat::sit(&command, 100, 30);
+    trainer.wait_for_text("normal-flight");
+    trainer.press("inject sensor.propeller.angle-b dropout\n");
+    trainer.wait_for_text("injected: sensor.propeller.angle-b dropout");
+    trainee.wait_for("source B lost", |screen| {
+        screen
+            .contents()
+            .contains("blade angle or shaft speed lost")
+    });
+    trainee.press(" ");
+    trainee.wait_for_text("paused");
+    assert!(trainee.text().contains("· trainee"));
+    assert!(
+        !trainee.text().contains("injected"),
+        "the screen tells on the trainer:\n{}",
+        trainee.text()
+    );
+    trainer.press("quit\n");
+    trainer.wait_for_text("ended with 0");
+    trainee.press("\x03");
+    trainee.given_back("0");
+}
+
+#[test]
 fn control_c_and_a_polite_signal_give_the_terminal_back() {
     let mut seat = cockpit("normal-flight");
     seat.press("\x03");

@@ -439,6 +439,28 @@ fn the_place_on_the_time_line_is_seen_in_any_theme() {
 }
 
 #[test]
+fn what_a_long_flight_has_forgotten_is_crossed_out_on_the_time_line() {
+    let moment = lowering();
+    let mut view = moment.view();
+    let line = |view: &View<'_>| -> String {
+        let (buffer, areas) = drawn(view, LEAST);
+        let (line, _) = areas
+            .iter()
+            .find(|(_, target)| *target == Target::TimeLine)
+            .expect("a time line");
+        line.positions()
+            .map(|place| buffer[place].symbol().to_owned())
+            .collect()
+    };
+    assert!(!line(&view).contains('×'));
+    view.session.earliest = view.frame.tick / 2;
+    let crossed = line(&view);
+    let last = crossed.rfind('×').expect("crosses where it is forgotten");
+    let first = crossed.find('━').expect("what can be gone back to");
+    assert!(last < first, "{crossed}");
+}
+
+#[test]
 fn a_rewound_session_shows_nothing_of_what_lies_ahead() {
     let early = Moment::of("emergency-stow", |frame| frame.tick == 300);
     let late = lowering();

@@ -117,6 +117,36 @@ fn a_click_does_what_the_picture_offers_there() {
 }
 
 #[test]
+fn a_click_on_the_time_line_goes_to_that_share_of_the_flight() {
+    let mut app = app("emergency-stow", false);
+    press(&mut app, &[KeyCode::Enter]);
+    seconds(&mut app, 10);
+    let mut terminal = Terminal::new(TestBackend::new(120, 40)).expect("memory");
+    terminal.draw(|frame| app.draw(frame)).expect("memory");
+    let (line, _) = app
+        .areas
+        .iter()
+        .find(|(_, target)| *target == Target::TimeLine)
+        .expect("a time line");
+    let mut go = |kind, column| {
+        app.handle(&Event::Mouse(MouseEvent {
+            kind,
+            column,
+            row: line.y,
+            modifiers: KeyModifiers::NONE,
+        }));
+        app.desk().frame().tick
+    };
+    let down = MouseEventKind::Down(MouseButton::Left);
+    let drag = MouseEventKind::Drag(MouseButton::Left);
+    assert_eq!(go(down, line.x), 0);
+    // A cell of the line is a share of the whole scenario, of which 10 s were flown.
+    let far = go(drag, line.x + 3);
+    assert!(far > 0 && far < 1_000, "{far}");
+    assert_eq!(go(down, line.right() - 1), 1_000, "no further than flown");
+}
+
+#[test]
 fn a_lesson_is_briefed_cued_flown_and_debriefed() {
     let lesson = crate::lesson::find("emergency-stow").expect("shipped");
     let mut app = App::new(Desk::of_lesson(lesson, 1), Options::default());

@@ -55,8 +55,8 @@ pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, why: &Why) {
         pen.span(Tone::Plain, meaning),
     ]);
     let end = pen.line(area, 0, &line);
-    let who = if view.trainee { "trainee" } else { "trainer" };
-    let right = Line::from(pen.span(Tone::Faint, format!(" {} · {who}", view.session.scenario)));
+    let whose = if view.trainee { " · trainee" } else { "" };
+    let right = Line::from(pen.span(Tone::Faint, format!(" {}{whose}", view.session.scenario)));
     let free = area.right().saturating_sub(end);
     if usize::from(free) >= right.width() {
         pen.right(area, 0, &right);

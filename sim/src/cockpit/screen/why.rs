@@ -50,11 +50,13 @@ impl Why {
             .map(|clause| row(clause, frame, config))
             .collect();
         let denied_now = || frame.outputs.denials.iter().map(|denial| denial.permission);
+        let denied = denied_now().any(|denied| denied == permission);
+        let asked = denied || is_under_way(frame.outputs.indications.state);
         Self {
             permission,
-            denied: denied_now().any(|denied| denied == permission),
+            denied,
             rows,
-            sentence: sentence(permission, permission.reasons(proven), frame, config),
+            sentence: sentence(permission, permission.reasons(proven), asked, frame, config),
             also: denied_now().filter(|also| *also != permission).collect(),
         }
     }
@@ -117,6 +119,32 @@ const fn is_halted(frame: &Frame) -> bool {
     matches!(frame.outputs.indications.state, State::Halted(_))
 }
 
+/// Something is being done, or was and came to a halt: its next step is asked for. In the
+/// other states nobody asks until the pilot does.
+const fn is_under_way(state: State) -> bool {
+    match state {
+        State::Waking
+        | State::Stowed
+        | State::Resting
+        | State::Deployed
+        | State::Jog
+        | State::Bench => false,
+        State::DeployPower
+        | State::DeployPark
+        | State::DeployDoors
+        | State::DeployMast
+        | State::Armed
+        | State::Thrust
+        | State::StowBrake
+        | State::StowPark
+        | State::StowProve
+        | State::StowMast
+        | State::StowDoors
+        | State::StowPower
+        | State::Halted(_) => true,
+    }
+}
+
 /// The permission the present state needs next.
 fn next(frame: &Frame) -> Permission {
     let drives = &frame.outputs.drives;
@@ -166,6 +194,7 @@ const fn power(drives: &Drives) -> Permission {
 fn sentence(
     permission: Permission,
     reasons: EnumSet<Reason>,
+    asked: bool,
     frame: &Frame,
     config: &Config,
 ) -> String {
@@ -189,8 +218,9 @@ fn sentence(
         evidence(&witnesses(shown, frame, config), shown, config)
     });
     let colon = if behind.is_empty() { "" } else { ": " };
+    let unasked = if asked { "" } else { "if asked: " };
     format!(
-        "{}: {}{colon}{behind}",
+        "{unasked}{}: {}{colon}{behind}",
         refusal(permission),
         clause.reason.words()
     )
@@ -356,6 +386,25 @@ mod tests {
         assert_eq!(why.permission, Permission::Retract);
         assert_eq!(why.also, [Permission::Precharge]);
         assert!(why.denied && !why.permitted());
+    }
+
+    #[test]
+    fn what_nobody_asked_for_is_not_told_as_refused() {
+        let mut frame = at(State::Waking, Conditions::empty());
+        assert!(
+            why(&frame)
+                .sentence
+                .starts_with("if asked: will not stow: ")
+        );
+        frame.outputs.indications.state = State::StowProve;
+        assert!(why(&frame).sentence.starts_with("will not stow: "));
+        frame.outputs.indications.state = State::Waking;
+        let denial = Denial {
+            permission: Permission::Retract,
+            reasons: Permission::Retract.reasons(Conditions::empty()),
+        };
+        frame.outputs.denials.push(denial).expect("room for one");
+        assert!(why(&frame).sentence.starts_with("will not stow: "));
     }
 
     #[test]
