@@ -355,7 +355,7 @@ impl Reason {
             Self::StopThrown => "stop-and-stow switch thrown or unproven",
             Self::AirspeedOutOfRange => "airspeed too high or unknown",
             Self::AuxNotWanted => "not asked for, or battery full",
-            Self::Bench => "not in Bench",
+            Self::Bench => "Bench forbids it",
             Self::Late => "a tick deadline was missed",
         }
     }

@@ -16,6 +16,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Args, Parser, Subcommand};
+use miette::MietteHandlerOpts;
 
 use output::Patient;
 
@@ -150,6 +151,12 @@ impl Run {
 #[must_use]
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
+    // Names are copied from remedies: none is broken at its hyphens. Set once, here, it
+    // cannot have been set before.
+    let _ = miette::set_hook(Box::new(|_| {
+        let whole = textwrap::WordSplitter::NoHyphenation;
+        Box::new(MietteHandlerOpts::new().word_splitter(whole).build())
+    }));
     // Not locked for good: whoever gives a terminal back writes from another thread.
     let mut out = Patient::new(std::io::stdout());
     let done = match cli.command {

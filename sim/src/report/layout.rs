@@ -4,25 +4,21 @@
 pub const COLUMNS: usize = 80;
 
 /// Breaks `text` at spaces into lines of at most `width` columns. A word longer than
-/// that has a line of its own.
+/// that has a line of its own: names are copied, so none is broken, nor at its hyphens.
 #[must_use]
 pub fn wrap(text: &str, width: usize) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        let longer = line.chars().count() + 1 + word.chars().count();
-        if !line.is_empty() && longer > width {
-            lines.push(std::mem::take(&mut line));
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(word);
-    }
-    if !line.is_empty() || lines.is_empty() {
-        lines.push(line);
-    }
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let text = words.join(" ");
+    let how = textwrap::Options::new(width)
+        .break_words(false)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation)
+        .wrap_algorithm(textwrap::WrapAlgorithm::FirstFit);
+    let lines = textwrap::wrap(&text, how);
     lines
+        .into_iter()
+        .map(std::borrow::Cow::into_owned)
+        .collect()
 }
 
 #[cfg(test)]
