@@ -39,8 +39,15 @@ impl<L: Line + ?Sized> Line for Box<L> {
     }
 }
 
-/// What a stream's read means for a line: a time-out is nothing, an end is an error.
-pub(super) fn received(read: io::Result<usize>) -> io::Result<usize> {
+/// What a stream's read means for a line: a time-out is nothing, an end is an error. One
+/// that a signal interrupts is done again, or a signal would look like silence.
+pub(super) fn received(mut read: impl FnMut() -> io::Result<usize>) -> io::Result<usize> {
+    let read = loop {
+        match read() {
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            done => break done,
+        }
+    };
     match read {
         Ok(0) => Err(io::Error::new(
             io::ErrorKind::UnexpectedEof,
@@ -50,7 +57,7 @@ pub(super) fn received(read: io::Result<usize>) -> io::Result<usize> {
         Err(error)
             if matches!(
                 error.kind(),
-                io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut | io::ErrorKind::Interrupted
+                io::ErrorKind::WouldBlock | io::ErrorKind::TimedOut
             ) =>
         {
             Ok(0)

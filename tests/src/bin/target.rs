@@ -4,10 +4,12 @@
 //!
 //! - `prepare`: finds compiler and emulator, says which, and builds the image that flies;
 //! - `figures`: weighs the images, flies in lock step, renews the figures of
-//!   `docs/target.md`, and fails when one is out of its limit.
+//!   `docs/target.md`, and fails when one is out of its limit;
+//! - `whole`: flies every shipped scenario in lock step to its end, however long.
 
 use std::process::ExitCode;
 
+use mastwright_tests::target::emulator::Emulator;
 use mastwright_tests::target::figures::{self, Figures, Limits};
 use mastwright_tests::target::images::{self, Image, top};
 use mastwright_tests::target::tools::{self, Problem, Tools};
@@ -17,7 +19,8 @@ fn main() -> ExitCode {
     let done = match what.as_str() {
         "prepare" => prepare(),
         "figures" => renew(),
-        _ => Err("say what: `prepare` or `figures`".to_owned()),
+        "whole" => whole(),
+        _ => Err("say what: `prepare`, `figures` or `whole`".to_owned()),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
@@ -43,6 +46,14 @@ fn prepare() -> Result<(), Problem> {
     println!("image: {}", image.display());
     println!("MASTWRIGHT_EMULATOR={}", tools.emulator.display());
     println!("MASTWRIGHT_IMAGE={}", image.display());
+    Ok(())
+}
+
+fn whole() -> Result<(), Problem> {
+    let tools = found()?;
+    let image = images::build(&tools, Image::Flight, &[])?;
+    let group = figures::whole(&mut Emulator::start(&tools, &image)?)?;
+    println!("{}: {} ticks, all alike", group.name, group.counts.ticks);
     Ok(())
 }
 

@@ -20,10 +20,6 @@ use serde_json::{Value, json};
 use super::counts::Counts;
 use super::tools::{Problem, Tools};
 
-/// One instruction takes 2^7 ns of the emulator's time, whatever it takes of ours: slower
-/// than on a real board, in every run the same, and enough counts of the timer to tell
-/// one instruction from two.
-const INSTRUCTION: &str = "shift=7";
 /// How long the emulator may take for anything.
 const WAIT: Duration = Duration::from_secs(30);
 
@@ -72,9 +68,7 @@ impl Emulator {
         let folder = std::env::temp_dir().join(name);
         fs::create_dir_all(&folder).map_err(|error| format!("{}: {error}", folder.display()))?;
         let [trial, control] = ["trial", "control"].map(|name| folder.join(name));
-        let more: [OsString; 8] = [
-            "-icount".into(),
-            INSTRUCTION.into(),
+        let more: [OsString; 6] = [
             "-chardev".into(),
             format!("socket,id=trial,path={},server=on,wait=on", trial.display()).into(),
             "-serial".into(),
