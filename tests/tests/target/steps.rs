@@ -21,6 +21,12 @@ fn no_path_to_a_panic_is_left_and_a_path_would_be_seen() {
 
 #[test]
 #[ignore = "needs a compiler for the target"]
+fn the_linter_finds_nothing_in_the_images() {
+    ok(images::lint(tools()));
+}
+
+#[test]
+#[ignore = "needs a compiler for the target"]
 fn the_controller_and_its_image_weigh_less_than_their_limits() {
     let limits = ok(Limits::read());
     let weights = ok(Weights::of_images(tools()));
