@@ -69,8 +69,9 @@ impl Unavailable {
     pub const fn remedy(&self) -> &'static str {
         match self {
             Self::Image(..) | Self::Mute(..) => {
-                "build the image of the target, and name its file with `--image FILE` or \
-                 in the environment as MASTWRIGHT_IMAGE"
+                "build the image of the target with `cargo run --release -p mastwright-tests \
+                 --bin target -- prepare`, and name its file with `--image FILE` or in the \
+                 environment as MASTWRIGHT_IMAGE"
             }
             Self::Emulator => {
                 "install it (Debian: `apt-get install qemu-system-arm`), or use a board: \
@@ -104,7 +105,9 @@ impl Emulator {
     /// Image or emulator are not there, or it does not start.
     pub fn start(image: &Path) -> Result<Self, Unavailable> {
         let command = std::env::var_os(OTHER).unwrap_or_else(|| COMMAND.into());
-        Self::start_by(&command, image, &[])
+        let mut emulator = Self::start_by(&command, image, &[])?;
+        emulator.await_greeting(image)?;
+        Ok(emulator)
     }
 
     /// Starts the emulator by this command. `more` is handed on to it, such as a second
@@ -157,27 +160,31 @@ impl Emulator {
             let log = log.clone();
             std::thread::spawn(move || drain(stdout, &log))
         });
-        let mut emulator = Self {
+        Ok(Self {
             child,
             stream,
             first: None,
             log,
             reader,
             _folder: folder,
-        };
-        // Loading takes as long as it takes; the protocol's times begin after it.
+        })
+    }
+
+    /// Waits until the image says its first byte, which is kept. Loading takes as long as
+    /// it takes on a busy host; the protocol's times begin after it.
+    ///
+    /// # Errors
+    /// It says nothing.
+    pub fn await_greeting(&mut self, image: &Path) -> Result<(), Unavailable> {
+        let mute = |error| Unavailable::Mute(image.display().to_string(), error);
         let mut first = [0];
-        match emulator.receive(&mut first, OPENS) {
-            Ok(1..) => emulator.first = Some(first[0]),
-            Ok(0) => {
-                return Err(Unavailable::Mute(
-                    image.display().to_string(),
-                    io::ErrorKind::TimedOut.into(),
-                ));
+        match self.receive(&mut first, OPENS).map_err(mute)? {
+            0 => Err(mute(io::ErrorKind::TimedOut.into())),
+            _ => {
+                self.first = Some(first[0]);
+                Ok(())
             }
-            Err(error) => return Err(Unavailable::Mute(image.display().to_string(), error)),
         }
-        Ok(emulator)
     }
 
     /// What the image logs. It is whole once the emulator is gone.

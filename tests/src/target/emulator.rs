@@ -87,6 +87,10 @@ impl Emulator {
         };
         emulator.answer()?;
         emulator.ask(&json!({ "execute": "qmp_capabilities" }))?;
+        emulator
+            .board
+            .await_greeting(image)
+            .map_err(|unavailable| unavailable.to_string())?;
         Ok(emulator)
     }
 
