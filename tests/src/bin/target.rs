@@ -9,6 +9,7 @@
 
 use std::process::ExitCode;
 
+use mastwright_sim::link::Via;
 use mastwright_tests::target::emulator::Emulator;
 use mastwright_tests::target::figures::{self, Figures, Limits};
 use mastwright_tests::target::images::{self, Image, top};
@@ -52,7 +53,7 @@ fn prepare() -> Result<(), Problem> {
 fn whole() -> Result<(), Problem> {
     let tools = found()?;
     let image = images::build(&tools, Image::Flight, &[])?;
-    let group = figures::whole(&mut Emulator::start(&tools, &image)?)?;
+    let group = figures::whole(&mut Emulator::start(&tools, &image, Via::Files)?)?;
     println!("{}: {} ticks, all alike", group.name, group.counts.ticks);
     Ok(())
 }

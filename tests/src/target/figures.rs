@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use mastwright_sim::campaign::mission::MISSIONS;
-use mastwright_sim::link::{lock_step, random_ticks, trial::random_cuts};
+use mastwright_sim::link::{Via, lock_step, random_ticks, trial::random_cuts};
 use mastwright_sim::scenario::Scenario;
 use mastwright_sim::scenario::shipped::SHIPPED;
 use serde::Deserialize;
@@ -244,7 +244,7 @@ impl Figures {
     pub fn take(tools: &Tools) -> Result<Self, Problem> {
         let weights = Weights::of_images(tools)?;
         let image = images::build(tools, Image::Flight, &[])?;
-        let mut emulator = Emulator::start(tools, &image)?;
+        let mut emulator = Emulator::start(tools, &image, Via::Files)?;
         let groups = vec![
             short(&mut emulator)?,
             missions(&mut emulator)?,
