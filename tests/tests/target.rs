@@ -4,6 +4,8 @@
 
 #![cfg(unix)]
 
+#[path = "target/command.rs"]
+mod command;
 #[path = "target/crash.rs"]
 mod crash;
 #[path = "target/cuts.rs"]

@@ -4,13 +4,10 @@
 //!
 //! - `prepare`: finds compiler and emulator, says which, and builds the image that flies;
 //! - `figures`: weighs the images, flies in lock step, renews the figures of
-//!   `docs/target.md`, and fails when one is out of its limit;
-//! - `whole`: flies every shipped scenario in lock step to its end, however long.
+//!   `docs/target.md`, and fails when one is out of its limit.
 
 use std::process::ExitCode;
 
-use mastwright_sim::link::Via;
-use mastwright_tests::target::emulator::Emulator;
 use mastwright_tests::target::figures::{self, Figures, Limits};
 use mastwright_tests::target::images::{self, Image, top};
 use mastwright_tests::target::tools::{self, Problem, Tools};
@@ -20,8 +17,7 @@ fn main() -> ExitCode {
     let done = match what.as_str() {
         "prepare" => prepare(),
         "figures" => renew(),
-        "whole" => whole(),
-        _ => Err("say what: `prepare`, `figures` or `whole`".to_owned()),
+        _ => Err("say what: `prepare` or `figures`".to_owned()),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
@@ -47,14 +43,6 @@ fn prepare() -> Result<(), Problem> {
     println!("image: {}", image.display());
     println!("MASTWRIGHT_EMULATOR={}", tools.emulator.display());
     println!("MASTWRIGHT_IMAGE={}", image.display());
-    Ok(())
-}
-
-fn whole() -> Result<(), Problem> {
-    let tools = found()?;
-    let image = images::build(&tools, Image::Flight, &[])?;
-    let group = figures::whole(&mut Emulator::start(&tools, &image, Via::Files)?)?;
-    println!("{}: {} ticks, all alike", group.name, group.counts.ticks);
     Ok(())
 }
 

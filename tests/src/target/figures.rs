@@ -4,10 +4,12 @@ use std::fmt::Write;
 use std::fs;
 use std::path::Path;
 
+use mastwright_core::Sequencer;
 use mastwright_sim::campaign::mission::MISSIONS;
+use mastwright_sim::campaign::plan::{Order, Plan, missions};
 use mastwright_sim::link::{Via, lock_step, random_ticks, trial::random_cuts};
 use mastwright_sim::scenario::Scenario;
-use mastwright_sim::scenario::shipped::SHIPPED;
+use mastwright_sim::scenario::shipped::{LESSONS, SHIPPED, Shipped};
 use serde::Deserialize;
 
 use super::counts::Counts;
@@ -17,20 +19,18 @@ use super::tools::{Problem, Tools};
 use super::weight::Weight;
 use crate::flown;
 use crate::mission::Ending;
-use crate::pilot::{self, Plan};
+use crate::pilot;
 
 /// The processor's clock for the share of a tick, Hz: that of the emulated board.
 pub const CLOCK: u32 = 25_000_000;
 /// Random ticks in lock step.
-pub const RANDOM: u64 = 10_000;
-/// Power cuts among them.
-const CUTS: usize = 25;
+pub const RANDOM: u64 = 100_000;
+/// Of as many random ticks there is one before which power is cut.
+const A_CUT_IN: u64 = 400;
 /// Random missions with faults.
-const FAULTY: u64 = 3;
-/// The longest shipped scenario that the tests and the figures fly, ticks. The emulator
-/// takes some hundred ticks a second, so that all of them take most of an hour on a busy
-/// machine; `target whole` flies them all.
-pub const SHORT: u64 = 9_000;
+pub const FAULTY: u64 = 8;
+/// Cells of the fault matrix.
+pub const CELLS: usize = 100;
 
 /// `tests/target/limits.toml`.
 #[derive(Clone, Copy, Debug, Deserialize)]
@@ -159,51 +159,78 @@ impl Group {
     }
 }
 
-/// Every shipped scenario that is no longer than [`SHORT`], each to its end.
-///
-/// # Errors
-/// One cannot be read, or host and target differ.
-pub fn short(emulator: &mut Emulator) -> Result<Group, Problem> {
-    let mut scenarios = all_shipped()?;
-    scenarios.retain(|scenario| scenario.ticks <= SHORT);
-    Group::fly("shipped scenarios of up to 90 s", emulator, scenarios)
-}
-
 /// Every shipped scenario, each to its end.
 ///
 /// # Errors
-/// As [`short`].
-pub fn whole(emulator: &mut Emulator) -> Result<Group, Problem> {
-    Group::fly("all shipped scenarios", emulator, all_shipped()?)
+/// One cannot be read, or host and target differ.
+pub fn scenarios(emulator: &mut Emulator) -> Result<Group, Problem> {
+    Group::fly("shipped scenarios", emulator, parsed(SHIPPED)?)
 }
 
-fn all_shipped() -> Result<Vec<Scenario>, Problem> {
-    SHIPPED
+/// Every shipped lesson, each to its end, its pilot the one of its demonstration.
+///
+/// # Errors
+/// As [`scenarios`].
+pub fn lessons(emulator: &mut Emulator) -> Result<Group, Problem> {
+    Group::fly("shipped lessons", emulator, parsed(LESSONS)?)
+}
+
+fn parsed(shipped: &[Shipped]) -> Result<Vec<Scenario>, Problem> {
+    shipped
         .iter()
         .map(|shipped| Scenario::parse(&shipped.file(), shipped.text))
         .collect::<Result<_, _>>()
         .map_err(|problem| format!("{problem:?}"))
 }
 
-/// The missions of the fault matrix.
+/// The missions of the fault matrix, which pass all of its moments, without faults.
 ///
 /// # Errors
-/// As [`short`].
-pub fn missions(emulator: &mut Emulator) -> Result<Group, Problem> {
+/// As [`scenarios`].
+pub fn faultless(emulator: &mut Emulator) -> Result<Group, Problem> {
     let scenarios = MISSIONS
         .iter()
         .map(|mission| mission.scenario())
         .collect::<Result<Vec<_>, _>>()
         .map_err(|problem| format!("{problem:?}"))?;
-    Group::fly("missions of the fault matrix", emulator, scenarios)
+    Group::fly(
+        "missions of the fault matrix, faultless",
+        emulator,
+        scenarios,
+    )
+}
+
+/// Cells of the fault matrix, spread evenly over all single faults at all moments; each
+/// for as long as its mission.
+///
+/// # Errors
+/// As [`scenarios`].
+pub fn cells(emulator: &mut Emulator, count: usize) -> Result<Group, Problem> {
+    let told = |problem: &dyn std::fmt::Debug| format!("{problem:?}");
+    let order = Order {
+        margins: false,
+        ..Order::default()
+    };
+    let seed = order.seed;
+    let plan: Plan<Sequencer> = Plan::new(order, missions().map_err(|problem| told(&problem))?);
+    let scenarios = (0..count)
+        .map(|number| plan.cell(number * plan.len() / count))
+        .map(|cell| {
+            let length = plan.bases()[cell.mission].length();
+            let text = cell.scenario(MISSIONS[cell.mission].text, seed, length);
+            Scenario::parse(&cell.to_string(), &text)
+        })
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|problem| told(&problem))?;
+    Group::fly("cells of the fault matrix", emulator, scenarios)
 }
 
 /// Random missions, each with one or two faults of the catalogue at a random moment.
 ///
 /// # Errors
-/// As [`short`].
+/// As [`scenarios`].
 pub fn faulty(emulator: &mut Emulator, count: u64) -> Result<Group, Problem> {
-    let plan = Plan {
+    let plan = pilot::Plan {
         upsets: (1, 2),
         ending: Ending::Left,
     };
@@ -214,12 +241,13 @@ pub fn faulty(emulator: &mut Emulator, count: u64) -> Result<Group, Problem> {
 /// Random readings, sound and unsound, of every age, and power cuts among them.
 ///
 /// # Errors
-/// As [`short`].
-pub fn random(emulator: &mut Emulator) -> Result<Group, Problem> {
+/// As [`scenarios`].
+pub fn random(emulator: &mut Emulator, ticks: u64) -> Result<Group, Problem> {
     const SEED: u64 = 1;
     let mut group = Group::empty("random readings");
-    let cuts = random_cuts(SEED, RANDOM, CUTS);
-    let summary = random_ticks(SEED, RANDOM, &cuts, &mut *emulator)
+    let count = usize::try_from(ticks / A_CUT_IN).map_err(|error| error.to_string())?;
+    let cuts = random_cuts(SEED, ticks, count);
+    let summary = random_ticks(SEED, ticks, &cuts, &mut *emulator)
         .map_err(|failure| format!("seed {SEED}: {failure}\n{failure:#?}"))?;
     group.take_in(&format!("seed {SEED}"), summary.resets, &emulator.counts()?);
     Ok(group)
@@ -246,10 +274,12 @@ impl Figures {
         let image = images::build(tools, Image::Flight, &[])?;
         let mut emulator = Emulator::start(tools, &image, Via::Files)?;
         let groups = vec![
-            short(&mut emulator)?,
-            missions(&mut emulator)?,
+            scenarios(&mut emulator)?,
+            lessons(&mut emulator)?,
+            faultless(&mut emulator)?,
+            cells(&mut emulator, CELLS)?,
             faulty(&mut emulator, FAULTY)?,
-            random(&mut emulator)?,
+            random(&mut emulator, RANDOM)?,
         ];
         Ok(Self {
             said: tools.said.clone(),

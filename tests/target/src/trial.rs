@@ -39,7 +39,7 @@ pub fn take() {
         b'R' => crate::restart(),
         b'F' => {
             Uart::TRIAL.write(&[order]);
-            meter::tell(|bytes| Uart::TRIAL.write(bytes));
+            meter::tell(|bytes| Uart::TRIAL.write_while(bytes, watchdog::feed_if_hungry));
             return;
         }
         // Nothing is known of other orders, and not echoing them says so.

@@ -13,8 +13,8 @@ const TO_TARGET: &str = "to-target";
 /// What the target adds for the host.
 const FROM_TARGET: &str = "from-target";
 
-/// At the end of a file it is looked again after so long.
-const AGAIN: Duration = Duration::from_millis(1);
+/// At the end of a file it is looked again after so long: about a tick of the target.
+const AGAIN: Duration = Duration::from_micros(100);
 
 /// Two files, each of which grows.
 #[derive(Debug)]
