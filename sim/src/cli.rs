@@ -118,7 +118,9 @@ pub struct Run {
     quiet: bool,
     /// Let a target take every tick too, in lock step, and compare its outputs and the
     /// controller's state: `emulator`, or `serial:PORT` with a board at 115200 bit/s
-    /// (`serial:PORT@SPEED` for another speed). Keep a board's outputs unconnected.
+    /// (`serial:PORT@SPEED` for another speed). `emulator:files` exchanges the same frames
+    /// through files, many times as fast as over the emulated serial port. Keep a board's
+    /// outputs unconnected.
     ///
     /// Exit code 1 at the first difference, or when line or target fail on the way; 2
     /// when there is no target to begin with.

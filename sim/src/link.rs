@@ -26,6 +26,6 @@ pub mod tell;
 pub mod trial;
 
 pub use host::{Host, LinkError, What};
-pub use line::Line;
+pub use line::{Line, Via};
 pub use mirror::{Difference, Failure, Mirror, Summary};
 pub use trial::{lock_step, random_ticks};

@@ -34,6 +34,20 @@ fn every_shipped_scenario_runs_in_lock_step() {
 }
 
 #[test]
+fn a_host_that_runs_ahead_of_the_answers_compares_the_same_ticks_and_frames() {
+    let demonstration = scenario(SHIPPED[0].text);
+    let run = |line| lock_step(&demonstration, demonstration.seed, line).expect("all is alike");
+    let one_by_one = run(Inline::default());
+    for window in [2, 32, 10_000] {
+        assert_eq!(run(Inline::default().with_window(window)), one_by_one);
+    }
+    let cuts = random_cuts(7, 10_000, 40);
+    let ahead = Inline::default().with_window(32);
+    let summary = random_ticks(7, 10_000, &cuts, ahead).expect("all is alike");
+    assert_eq!((summary.ticks, summary.resets), (10_000, 40));
+}
+
+#[test]
 fn random_ticks_with_power_cuts_run_in_lock_step() {
     for seed in 0..4 {
         let cuts = random_cuts(seed, 10_000, 40);
@@ -59,15 +73,16 @@ fn random_readings_are_stale_unsound_and_extreme_too_and_follow_from_the_seed() 
     assert!(voltages().any(|voltage| voltage.raw().get() == i32::MIN));
 }
 
-/// A run of random ticks in which one frame is spoilt: what the host says, at which
-/// tick and frame, and the line as it was left.
-fn spoilt(way: Way, spoil: Spoil, seed: u64) -> (u64, u16, What, Faulty<Inline>) {
+/// A run of random ticks in which one frame is spoilt, with so many frames under way:
+/// what the host says, at which tick and frame, and the line as it was left.
+fn spoilt(way: Way, spoil: Spoil, seed: u64, window: usize) -> (u64, u16, What, Faulty<Inline>) {
     // Greeting, settings, reset: the target's own greeting comes back besides.
     let skipped = match way {
         Way::Out => 3,
         Way::Back => 4,
     };
-    let mut line = Faulty::new(Inline::default(), way, spoil, seed, skipped, 20);
+    let target = Inline::default().with_window(window);
+    let mut line = Faulty::new(target, way, spoil, seed, skipped, 20);
     let failure = random_ticks(seed, 400, &[], &mut line).expect_err("a frame was spoilt");
     let Failure::Link { tick, error } = failure else {
         panic!("{way:?} {spoil:?}: {failure}");
@@ -79,10 +94,15 @@ fn spoilt(way: Way, spoil: Spoil, seed: u64) -> (u64, u16, What, Faulty<Inline>)
 fn each_spoilt_frame_is_told_for_what_it_is_and_leaves_the_target_fail_safe() {
     for way in [Way::Out, Way::Back] {
         for spoil in Spoil::ALL {
-            for seed in 0..8 {
-                let (tick, number, what, mut line) = spoilt(way, spoil, seed);
-                let case = format!("{way:?} {spoil:?} seed {seed}: {what:?}");
-                assert!(is_told(way, spoil, &what), "{case}");
+            for (seed, window) in (0..8).flat_map(|seed| [(seed, 1), (seed, 8)]) {
+                let (tick, number, what, mut line) = spoilt(way, spoil, seed, window);
+                let case = format!("{way:?} {spoil:?} seed {seed} window {window}: {what:?}");
+                let told = if window == 1 {
+                    is_told
+                } else {
+                    is_told_of_a_run_ahead
+                };
+                assert!(told(way, spoil, &what), "{case}");
                 // Three requests come before the first batch of eight.
                 let batch = tick / 8;
                 assert_eq!(tick % 8, 0, "{case}");
@@ -128,6 +148,29 @@ fn is_told(way: Way, spoil: Spoil, what: &What) -> bool {
     }
 }
 
+/// The same when later frames are under way: they come in place of one that is missing.
+fn is_told_of_a_run_ahead(way: Way, spoil: Spoil, what: &What) -> bool {
+    let seen = if let What::Refused(refused) = what {
+        Some(refused.trouble)
+    } else {
+        None
+    };
+    match (way, spoil) {
+        (Way::Out, Spoil::Drop | Spoil::Delay) => matches!(seen, Some(Trouble::Lost(1))),
+        (Way::Back, Spoil::Delay) => matches!(what, What::ReplyLost),
+        (
+            _,
+            Spoil::Drop
+            | Spoil::Delay
+            | Spoil::Tear
+            | Spoil::TearOpen
+            | Spoil::Flip
+            | Spoil::Repeat
+            | Spoil::Foreign,
+        ) => is_told(way, spoil, what),
+    }
+}
+
 /// A target that answers wrongly: it is told other readings than the host's.
 struct Misled(Inline, u32);
 
@@ -158,6 +201,10 @@ impl Line for Misled {
     fn receive(&mut self, into: &mut [u8], wait: Duration) -> std::io::Result<usize> {
         self.0.receive(into, wait)
     }
+
+    fn window(&self) -> usize {
+        self.0.window()
+    }
 }
 
 #[test]
@@ -169,11 +216,16 @@ fn the_first_difference_is_shown_with_tick_readings_and_both_answers() {
             .unwrap()
             .text,
     );
-    let line = Misled(Inline::default(), 1234);
-    let failure = lock_step(&demonstration, demonstration.seed, line).unwrap_err();
-    let Failure::Differs(difference) = failure else {
-        panic!("{failure}");
+    let difference = |window| {
+        let line = Misled(Inline::default().with_window(window), 1234);
+        match lock_step(&demonstration, demonstration.seed, line).unwrap_err() {
+            Failure::Differs(difference) => difference,
+            other => panic!("{other}"),
+        }
     };
+    // It is the same however far the host has run ahead meanwhile.
+    assert_eq!(difference(32), difference(1));
+    let difference = difference(1);
     assert_eq!(difference.tick, 1234);
     assert!(difference.before.is_some());
     let mut told = Vec::new();

@@ -101,16 +101,16 @@ fn what_cannot_be_reached_is_refused_with_a_remedy() {
         (
             &["--on", "emulator"],
             "the emulator needs an image of the target",
-            "--image",
+            "--bin target -- prepare",
         ),
         (
             &["--on", "emulator", "--image", "no-such-image"],
             "the image `no-such-image` of the target cannot be read",
-            "build the image of the target",
+            "--bin target -- prepare",
         ),
         (
             &["--on", "somewhere"],
-            "give `emulator`, `serial:PORT` or `serial:PORT@SPEED`",
+            "give `emulator`, `emulator:files`, `serial:PORT` or",
             "--help",
         ),
         (&["--full-inputs"], "--on", "--help"),
@@ -121,5 +121,53 @@ fn what_cannot_be_reached_is_refused_with_a_remedy() {
         assert_eq!(code, Some(2), "{arguments:?}: {out}{err}");
         assert!(said.contains(why), "{arguments:?}: {err}");
         assert!(said.contains(remedy), "{arguments:?}: {err}");
+    }
+}
+
+/// Starts the command with this program as its emulator, which says its number and waits
+/// for ever; the command, and that number.
+fn waiting_for_an_emulator(folder: &std::path::Path) -> (std::process::Child, i32) {
+    use std::os::unix::fs::PermissionsExt;
+
+    let [program, number] = ["emulator", "number"].map(|name| folder.join(name));
+    let script = format!(
+        "#!/bin/sh\necho $$ > '{}'\nexec sleep 1000\n",
+        number.display()
+    );
+    std::fs::write(&program, script).unwrap();
+    std::fs::set_permissions(&program, std::fs::Permissions::from_mode(0o755)).unwrap();
+    let command = Command::new(env!("CARGO_BIN_EXE_mastwright"))
+        .args(["run", "emergency-stow", "--on", "emulator"])
+        .arg("--image")
+        .arg(&program)
+        .env("MASTWRIGHT_EMULATOR", &program)
+        .stdout(std::process::Stdio::null())
+        .stderr(std::process::Stdio::null())
+        .spawn()
+        .expect("the command starts");
+    loop {
+        let said = std::fs::read_to_string(&number).unwrap_or_default();
+        if let Ok(number) = said.trim().parse() {
+            return (command, number);
+        }
+        std::thread::sleep(Duration::from_millis(5));
+    }
+}
+
+#[test]
+fn the_emulator_ends_with_the_command_however_that_is_ended() {
+    use rustix::process::{Pid, Signal, kill_process, test_kill_process};
+
+    for signal in [Signal::TERM, Signal::INT, Signal::HUP, Signal::KILL] {
+        let folder = tempfile::tempdir().unwrap();
+        let (mut command, number) = waiting_for_an_emulator(folder.path());
+        let emulator = Pid::from_raw(number).expect("a number of a process");
+        test_kill_process(emulator).expect("it runs");
+        kill_process(Pid::from_child(&command), signal).unwrap();
+        command.wait().unwrap();
+        // It is seen to be gone, or this test does not end.
+        while test_kill_process(emulator).is_ok() {
+            std::thread::sleep(Duration::from_millis(5));
+        }
     }
 }

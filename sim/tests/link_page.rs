@@ -10,8 +10,8 @@ use mastwright_core::link::{
 };
 use mastwright_core::units::Ticks;
 use mastwright_core::{Config, Faults, Inputs, Sequencer};
-use mastwright_sim::link::host::WAIT;
-use mastwright_sim::link::mirror::SILENCE;
+use mastwright_sim::link::line::WAIT;
+use mastwright_sim::link::mirror::silence;
 
 fn page() -> String {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../docs/link-protocol.md");
@@ -40,7 +40,7 @@ fn exchange() -> String {
     let reset = Reset {
         memory: Memory::Blank,
         restart: Restart::Controller,
-        silence: SILENCE,
+        silence: silence(WAIT),
     };
     let ready = Ready {
         build: "a board".try_into().expect("short enough"),
@@ -119,7 +119,10 @@ fn every_kind_and_every_limit_stands_in_the_page() {
         format!("| bytes of a frame on the line | {FRAME_MAX} |"),
         format!("| bytes of a `Record` body | {} |", 2 * SLOT_BYTES),
         format!("| the host waits | {} s |", WAIT.as_secs()),
-        format!("| the target bears silence | {} s |", SILENCE.get() / 100),
+        format!(
+            "| the target bears silence | {} s |",
+            silence(WAIT).get() / 100
+        ),
     ] {
         assert!(page.contains(&row), "{row}");
     }
@@ -127,6 +130,28 @@ fn every_kind_and_every_limit_stands_in_the_page() {
 
 #[test]
 fn the_target_holds_before_the_host_gives_up() {
-    let silence = std::time::Duration::from_millis(10 * u64::from(SILENCE.get()));
-    assert!(SILENCE > Ticks::ZERO && silence < WAIT);
+    let ticks = silence(WAIT);
+    let time = std::time::Duration::from_millis(10 * u64::from(ticks.get()));
+    assert!(ticks > Ticks::ZERO && time < WAIT);
+}
+
+#[cfg(unix)]
+#[test]
+fn what_the_emulator_may_do_beyond_a_board_stands_in_the_page() {
+    use mastwright_sim::link::emulator::{PATIENCE, WINDOW};
+
+    let page = page();
+    for row in [
+        format!("| frames under way, on the emulator | {WINDOW} |"),
+        format!(
+            "| the host waits, on the emulator | {} s |",
+            PATIENCE.as_secs()
+        ),
+        format!(
+            "| the target bears silence, on the emulator | {} s |",
+            silence(PATIENCE).get() / 100
+        ),
+    ] {
+        assert!(page.contains(&row), "{row}");
+    }
 }

@@ -4,6 +4,8 @@
 
 #![cfg(unix)]
 
+#[path = "target/command.rs"]
+mod command;
 #[path = "target/crash.rs"]
 mod crash;
 #[path = "target/cuts.rs"]
@@ -14,6 +16,7 @@ mod steps;
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
+use mastwright_sim::link::Via;
 use mastwright_tests::target::emulator::Emulator;
 use mastwright_tests::target::images::{self, Image};
 use mastwright_tests::target::tools::{self, Tools};
@@ -40,9 +43,14 @@ fn flight() -> PathBuf {
         .clone()
 }
 
-/// A board of its own for each test.
+/// A board of its own for each test, reached over its serial port.
 fn emulator() -> Emulator {
-    Emulator::start(tools(), &flight()).unwrap_or_else(|problem| panic!("{problem}"))
+    reached(Via::Port)
+}
+
+/// The same, reached this way.
+fn reached(via: Via) -> Emulator {
+    ok(Emulator::start(tools(), &flight(), via))
 }
 
 /// What `done` gives, or its problem as the reason to fail.

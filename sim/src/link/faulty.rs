@@ -176,4 +176,12 @@ impl<L: Line> Line for Faulty<L> {
         }
         Ok(count)
     }
+
+    fn window(&self) -> usize {
+        self.line.window()
+    }
+
+    fn patience(&self) -> Duration {
+        self.line.patience()
+    }
 }

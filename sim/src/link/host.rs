@@ -1,12 +1,14 @@
 //! The host's side of the protocol: one request, one reply, and for everything else a
 //! word that says what happened.
 //!
+//! Ticks may be sent ahead: some requests are then under way at once, and their replies
+//! come in the same order.
+//!
 //! Nothing is sent again. When a reply does not come, the host waits once more, to tell
 //! a late one from a lost one, and then greets the target, to learn from it whether the
 //! request or the reply went astray and what the target has seen.
 
 use std::collections::VecDeque;
-use std::time::Duration;
 
 use mastwright_core::Inputs;
 use mastwright_core::config::Settings;
@@ -18,10 +20,6 @@ use mastwright_core::link::{
 };
 
 use super::line::Line;
-
-/// A reply that takes longer is late or lost. Longer than the target's patience: when
-/// the host gives up, the target holds already.
-pub const WAIT: Duration = Duration::from_secs(4);
 
 /// So many other things are passed over while an answer to a greeting is awaited.
 const HEARD: u32 = 64;
@@ -85,7 +83,21 @@ pub struct Host<L> {
     decoder: Decoder,
     come: VecDeque<u8>,
     number: u16,
-    wait: Duration,
+}
+
+/// Ticks that are under way.
+#[derive(Clone, Copy, Debug)]
+pub struct Sent {
+    number: u16,
+    batch: Batch,
+}
+
+impl Sent {
+    /// The number of their request.
+    #[must_use]
+    pub const fn number(&self) -> u16 {
+        self.number
+    }
 }
 
 impl<L: Line> Host<L> {
@@ -97,7 +109,6 @@ impl<L: Line> Host<L> {
             decoder: Decoder::new(),
             come: VecDeque::new(),
             number: 0,
-            wait: WAIT,
         }
     }
 
@@ -164,24 +175,39 @@ impl<L: Line> Host<L> {
     /// # Errors
     /// It does not answer as it should.
     pub fn ticks(&mut self, first: u32, inputs: &[Inputs]) -> Result<Vec<Answer>, LinkError> {
+        let sent = self.send_ticks(first, inputs)?;
+        self.answers(sent)
+    }
+
+    /// Sends ticks as [`Host::ticks`] does, and does not wait for their answers.
+    ///
+    /// # Errors
+    /// The line is broken.
+    pub fn send_ticks(&mut self, first: u32, inputs: &[Inputs]) -> Result<Sent, LinkError> {
         let count = u8::try_from(inputs.len()).unwrap_or(u8::MAX);
         let batch = Batch { first, count };
-        self.ask(
-            Kind::Ticks,
-            |writer| {
-                writer.put(&batch)?;
-                inputs.iter().try_for_each(|inputs| writer.put(inputs))
-            },
-            |come| {
-                if let Come::Answers(of, answers) = come
-                    && of == batch
-                {
-                    Some(answers)
-                } else {
-                    None
-                }
-            },
-        )
+        let number = self.put(Kind::Ticks, |writer| {
+            writer.put(&batch)?;
+            inputs.iter().try_for_each(|inputs| writer.put(inputs))
+        })?;
+        Ok(Sent { number, batch })
+    }
+
+    /// The answers to ticks that were sent. Each is asked for once, in the order of
+    /// sending, and before anything else than ticks is asked.
+    ///
+    /// # Errors
+    /// The target does not answer as it should.
+    pub fn answers(&mut self, sent: Sent) -> Result<Vec<Answer>, LinkError> {
+        self.take(sent.number, |come| {
+            if let Come::Answers(of, answers) = come
+                && of == sent.batch
+            {
+                Some(answers)
+            } else {
+                None
+            }
+        })
     }
 
     /// Reads the target's non-volatile memory.
@@ -224,9 +250,28 @@ impl<L: Line> Host<L> {
         put: impl FnOnce(&mut Writer) -> Result<(), TooLong>,
         take: impl FnOnce(Come) -> Option<T>,
     ) -> Result<T, LinkError> {
+        let number = self.put(kind, put)?;
+        self.take(number, take)
+    }
+
+    /// Sends a request; its number.
+    fn put(
+        &mut self,
+        kind: Kind,
+        put: impl FnOnce(&mut Writer) -> Result<(), TooLong>,
+    ) -> Result<u16, LinkError> {
         let number = self.begin(kind);
         put(&mut self.writer).expect("every request fits its bound");
         self.send(number)?;
+        Ok(number)
+    }
+
+    /// Waits for a reply, and reads it.
+    fn take<T>(
+        &mut self,
+        number: u16,
+        take: impl FnOnce(Come) -> Option<T>,
+    ) -> Result<T, LinkError> {
         let come = self
             .reply(number)
             .map_err(|what| LinkError { number, what })?;
@@ -239,7 +284,7 @@ impl<L: Line> Host<L> {
     /// Waits for the reply of this number.
     fn reply(&mut self, number: u16) -> Result<Come, What> {
         match self.hear()? {
-            Heard::Frame(come, of) => sort(come, of, number),
+            Heard::Frame(come, of) => sort(come, of, number, self.number),
             Heard::Garbled(trouble) => Err(What::Garbled(trouble)),
             Heard::Nothing => Err(self.missing(number)?),
         }
@@ -249,7 +294,7 @@ impl<L: Line> Host<L> {
     fn missing(&mut self, number: u16) -> Result<What, What> {
         match self.hear()? {
             Heard::Frame(come, of) => {
-                return Ok(match sort(come, of, number) {
+                return Ok(match sort(come, of, number, self.number) {
                     Ok(_) => What::Late,
                     Err(what) => what,
                 });
@@ -301,7 +346,7 @@ impl<L: Line> Host<L> {
                 }
             }
             let mut some = [0; 512];
-            let count = self.line.receive(&mut some, self.wait)?;
+            let count = self.line.receive(&mut some, self.line.patience())?;
             if count == 0 {
                 return Ok(Heard::Nothing);
             }
@@ -356,8 +401,8 @@ impl Come {
     }
 }
 
-/// Whether a whole frame is the reply awaited.
-fn sort(come: Come, of: u16, awaited: u16) -> Result<Come, What> {
+/// Whether a whole frame is the reply awaited, when requests up to `latest` are under way.
+fn sort(come: Come, of: u16, awaited: u16, latest: u16) -> Result<Come, What> {
     match come {
         Come::Refused(refused) => return Err(What::Refused(refused)),
         Come::Crashed(report) => return Err(What::Crashed(report)),
@@ -368,6 +413,8 @@ fn sort(come: Come, of: u16, awaited: u16) -> Result<Come, What> {
     }
     match awaited.wrapping_sub(of) {
         0 => Ok(come),
+        // Replies come in order: the one awaited is not to come any more.
+        _ if of.wrapping_sub(awaited) <= latest.wrapping_sub(awaited) => Err(What::ReplyLost),
         1 => Err(What::Repeated),
         2..0x8000 => Err(What::Late),
         0x8000.. => Err(What::Nonsense),
@@ -382,7 +429,8 @@ fn fate(ready: &Ready, number: u16) -> What {
     match ready.stance {
         // The silence is the host's own, while it waited.
         Stance::Idle | Stance::Running | Stance::Held(Trouble::Silence) => {
-            if ready.served == number {
+            // Later requests may have been under way, and served too.
+            if ready.served.wrapping_sub(number) < 0x8000 {
                 What::ReplyLost
             } else {
                 What::RequestLost

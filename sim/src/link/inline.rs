@@ -20,6 +20,7 @@ pub const BUILD: &str = "mastwright-core in this process";
 pub struct Inline {
     target: Responder<Memory>,
     replies: VecDeque<u8>,
+    window: usize,
 }
 
 impl Default for Inline {
@@ -34,7 +35,17 @@ impl Inline {
     pub fn with(memory: Memory) -> Self {
         let mut target = Responder::new(memory, BUILD);
         let replies = target.greet().iter().copied().collect();
-        Self { target, replies }
+        Self {
+            target,
+            replies,
+            window: 1,
+        }
+    }
+
+    /// The same with so many requests under way at once.
+    #[must_use]
+    pub fn with_window(self, window: usize) -> Self {
+        Self { window, ..self }
     }
 
     /// The target.
@@ -62,7 +73,7 @@ impl Line for Inline {
                         &mut self.target,
                         Responder::new(Memory::default(), BUILD),
                     );
-                    *self = Self::with(old.into_memory());
+                    *self = Self::with(old.into_memory()).with_window(self.window);
                 }
             }
         }
@@ -78,5 +89,9 @@ impl Line for Inline {
             *place = byte;
         }
         Ok(count)
+    }
+
+    fn window(&self) -> usize {
+        self.window
     }
 }

@@ -1,4 +1,7 @@
 //! The target's log, decoded: it sends numbers only, and its image has the words.
+//!
+//! Its time counts from the latest reset of the target. By the word it says in the first
+//! tick after each, it is put back into the time of the flight.
 
 use std::fs;
 use std::path::Path;
@@ -22,6 +25,26 @@ pub struct Line {
     pub level: String,
     /// What it says.
     pub words: String,
+}
+
+/// What the target says in the first tick after each reset.
+pub const AWAKE: &str = "awake";
+
+/// Puts a log into the time of a flight: `wakings` are the ticks of the flight that were
+/// the target's first after each reset. What it said before the first keeps its time.
+#[must_use]
+pub fn in_flight(mut lines: Vec<Line>, wakings: &[u64]) -> Vec<Line> {
+    let mut next = wakings.iter();
+    let mut awake = 0;
+    for line in &mut lines {
+        if line.words == AWAKE
+            && let Some(tick) = next.next()
+        {
+            awake = *tick;
+        }
+        line.tick += awake;
+    }
+    lines
 }
 
 /// Decodes what `image` has logged.
@@ -57,5 +80,36 @@ pub fn decode(image: &Path, log: &[u8]) -> Result<Vec<Line>, Unreadable> {
                 return Err(told(&format!("the log is damaged after {lines:?}")));
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(tick: u64, words: &str) -> Line {
+        Line {
+            tick,
+            level: "info".to_owned(),
+            words: words.to_owned(),
+        }
+    }
+
+    #[test]
+    fn a_log_is_put_into_the_time_of_the_flight_through_every_reset() {
+        let said = vec![
+            line(0, "started"),
+            line(0, AWAKE),
+            line(14, "one"),
+            line(0, AWAKE),
+            // Later than the one before by its own time: only the word tells of the reset.
+            line(20, "two"),
+        ];
+        let ticks = |lines: Vec<Line>| lines.iter().map(|line| line.tick).collect::<Vec<_>>();
+        assert_eq!(
+            ticks(in_flight(said.clone(), &[0, 900])),
+            [0, 0, 14, 900, 920]
+        );
+        assert_eq!(ticks(in_flight(said, &[5])), [0, 5, 19, 5, 25]);
     }
 }

@@ -4,19 +4,30 @@
 //! The controller here is the real one, fed with the very readings that are sent. It
 //! is not the one that flies: a scenario that flips a bit in the memory of the flying
 //! one does not reach the target, and the comparison still holds.
+//!
+//! The world here does not need the target's answers to go on. Where the line allows it
+//! ([`Line::window`]), it runs ahead of them by some frames; they are compared as they
+//! come, and the first that differs ends the run.
+
+use std::collections::VecDeque;
+use std::time::Duration;
 
 use mastwright_core::journal::{Journal, Stamp};
 use mastwright_core::link::{Answer, BATCH, Memory as Content, Ready, Reset, Restart, fingerprint};
-use mastwright_core::units::Ticks;
+use mastwright_core::units::{TICK_MS, Ticks};
 use mastwright_core::{Config, Faults, Inputs, Sequencer};
 
-use super::host::{Host, LinkError, Slots};
+use super::host::{Host, LinkError, Sent, Slots};
 use super::line::Line;
 use crate::memory::Memory;
 
-/// After so long without a whole frame, by its own time, the target holds; well below
-/// [`WAIT`](super::host::WAIT).
-pub const SILENCE: Ticks = Ticks::new(300);
+/// After so long without a whole frame, by its own time, the target holds: three quarters
+/// of what the host waits, so that it holds already when the host gives up.
+#[must_use]
+pub fn silence(patience: Duration) -> Ticks {
+    let ticks = patience.as_millis() * 3 / 4 / u128::from(TICK_MS);
+    Ticks::new(u16::try_from(ticks).unwrap_or(u16::MAX))
+}
 
 /// What was compared, all of it equal.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -99,12 +110,14 @@ pub struct Mirror<L> {
     powered: bool,
     /// Ticks that are still to be sent.
     due: Vec<Due>,
+    /// Ticks that are under way, frame by frame, the oldest first.
+    under_way: VecDeque<(Sent, Vec<Due>)>,
     before: Option<Inputs>,
     latest: u64,
     summary: Summary,
 }
 
-/// A tick taken here and still to be sent.
+/// A tick taken here and not compared yet.
 #[derive(Debug)]
 struct Due {
     tick: u64,
@@ -129,6 +142,7 @@ impl<L: Line> Mirror<L> {
             awake: 0,
             powered: true,
             due: Vec::with_capacity(BATCH),
+            under_way: VecDeque::new(),
             before: None,
             latest: 0,
             summary: Summary {
@@ -181,7 +195,10 @@ impl<L: Line> Mirror<L> {
             answer,
         });
         if self.due.len() == BATCH {
-            self.exchange()?;
+            self.send()?;
+        }
+        while self.under_way.len() >= self.host.line().window() {
+            self.compare_oldest()?;
         }
         Ok(())
     }
@@ -199,7 +216,7 @@ impl<L: Line> Mirror<L> {
     /// # Errors
     /// As [`Mirror::tick`].
     pub fn finish(mut self) -> Result<Summary, Failure> {
-        self.exchange()?;
+        self.settle()?;
         self.compare_record()?;
         Ok(self.summary)
     }
@@ -218,21 +235,34 @@ impl<L: Line> Mirror<L> {
         }
     }
 
-    /// Sends what is due and compares.
-    fn exchange(&mut self) -> Result<(), Failure> {
+    /// Sends what is due.
+    fn send(&mut self) -> Result<(), Failure> {
         let Some(first) = self.due.first() else {
             return Ok(());
         };
         let (tick, count) = (first.tick, self.due.len());
         let inputs: Vec<Inputs> = self.due.iter().map(|due| due.inputs).collect();
         let start = self.awake - u32::try_from(count).expect("a batch is short");
-        let answered = self.host.ticks(start, &inputs);
-        let answers = self.told(tick, answered)?;
-        for (due, target) in self.due.drain(..).zip(answers) {
+        let sent = self.host.send_ticks(start, &inputs);
+        let sent = self.told(tick, sent)?;
+        let due = std::mem::replace(&mut self.due, Vec::with_capacity(BATCH));
+        self.under_way.push_back((sent, due));
+        Ok(())
+    }
+
+    /// Takes the answers to the oldest frame that is under way, and compares.
+    fn compare_oldest(&mut self) -> Result<(), Failure> {
+        let Some((sent, due)) = self.under_way.pop_front() else {
+            return Ok(());
+        };
+        let tick = due.first().map_or(self.latest, |due| due.tick);
+        let answers = self.host.answers(sent);
+        let answers = answers.map_err(|error| Failure::Link { tick, error })?;
+        for (due, target) in due.into_iter().zip(answers) {
             if due.answer != target {
                 return Err(Failure::Differs(Box::new(Difference {
                     tick: due.tick,
-                    frame: self.host.number(),
+                    frame: sent.number(),
                     before: self.before,
                     inputs: due.inputs,
                     host: due.answer,
@@ -246,8 +276,17 @@ impl<L: Line> Mirror<L> {
         Ok(())
     }
 
+    /// Sends what is due, and compares everything that is under way.
+    fn settle(&mut self) -> Result<(), Failure> {
+        self.send()?;
+        while !self.under_way.is_empty() {
+            self.compare_oldest()?;
+        }
+        Ok(())
+    }
+
     fn power_returns(&mut self, tick: u64) -> Result<(), Failure> {
-        self.exchange()?;
+        self.settle()?;
         self.compare_record()?;
         let (journal, recovered) = Journal::recover(&mut self.memory);
         self.journal = journal;
@@ -262,7 +301,7 @@ impl<L: Line> Mirror<L> {
         let reset = Reset {
             memory,
             restart: Restart::Controller,
-            silence: SILENCE,
+            silence: silence(self.host.line().patience()),
         };
         let woke = self.host.reset(&reset);
         let woke = self.told(tick, woke)?;

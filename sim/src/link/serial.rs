@@ -43,6 +43,6 @@ impl Line for Serial {
 
     fn receive(&mut self, into: &mut [u8], wait: Duration) -> io::Result<usize> {
         self.port.set_timeout(wait)?;
-        received(self.port.read(into))
+        received(|| self.port.read(into))
     }
 }

@@ -79,6 +79,7 @@ const fn label(kind: Kind) -> (&'static str, Tone) {
         Kind::Advisory => ("ADVISORY", Tone::Plain),
         Kind::Crew => ("crew", Tone::Plain),
         Kind::Heat => ("HEAT", Tone::Warning),
+        Kind::Target => ("target", Tone::Plain),
     }
 }
 

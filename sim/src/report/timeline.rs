@@ -60,6 +60,8 @@ pub enum Kind {
     Crew,
     /// The heat warning, a unit of its own.
     Heat,
+    /// What a target in lock step says in its own log.
+    Target,
 }
 
 /// Most denials remembered in one phase: reasons that flicker for hours fill no memory.

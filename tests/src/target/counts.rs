@@ -53,6 +53,7 @@ impl Counts {
         self.sampled += other.sampled;
         self.stack_of_step = self.stack_of_step.max(other.stack_of_step);
         self.stack = self.stack.max(other.stack);
+        self.barked_after = self.barked_after.max(other.barked_after);
         for (&instructions, &count) in &other.steps {
             *self.steps.entry(instructions).or_default() += count;
         }

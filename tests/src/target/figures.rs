@@ -4,10 +4,12 @@ use std::fmt::Write;
 use std::fs;
 use std::path::Path;
 
+use mastwright_core::Sequencer;
 use mastwright_sim::campaign::mission::MISSIONS;
-use mastwright_sim::link::{lock_step, random_ticks, trial::random_cuts};
+use mastwright_sim::campaign::plan::{Order, Plan, missions};
+use mastwright_sim::link::{Via, lock_step, random_ticks, trial::random_cuts};
 use mastwright_sim::scenario::Scenario;
-use mastwright_sim::scenario::shipped::SHIPPED;
+use mastwright_sim::scenario::shipped::{LESSONS, SHIPPED, Shipped};
 use serde::Deserialize;
 
 use super::counts::Counts;
@@ -17,14 +19,18 @@ use super::tools::{Problem, Tools};
 use super::weight::Weight;
 use crate::flown;
 use crate::mission::Ending;
-use crate::pilot::{self, Plan};
+use crate::pilot;
 
 /// The processor's clock for the share of a tick, Hz: that of the emulated board.
 pub const CLOCK: u32 = 25_000_000;
 /// Random ticks in lock step.
-pub const RANDOM: u64 = 10_000;
-/// Power cuts among them.
-const CUTS: usize = 25;
+pub const RANDOM: u64 = 100_000;
+/// Of as many random ticks there is one before which power is cut.
+const A_CUT_IN: u64 = 400;
+/// Random missions with faults.
+pub const FAULTY: u64 = 8;
+/// Cells of the fault matrix.
+pub const CELLS: usize = 100;
 
 /// `tests/target/limits.toml`.
 #[derive(Clone, Copy, Debug, Deserialize)]
@@ -127,6 +133,7 @@ impl Group {
         for scenario in scenarios {
             let summary = lock_step(&scenario, scenario.seed, &mut *emulator)
                 .map_err(|failure| format!("{}: {failure}\n{failure:#?}", scenario.title))?;
+            println!("{}: {} ticks alike", scenario.title, summary.ticks);
             group.take_in(&scenario.title, summary.resets, &emulator.counts()?);
         }
         Ok(group)
@@ -152,38 +159,78 @@ impl Group {
     }
 }
 
-/// Every shipped scenario.
+/// Every shipped scenario, each to its end.
 ///
 /// # Errors
 /// One cannot be read, or host and target differ.
-pub fn shipped(emulator: &mut Emulator) -> Result<Group, Problem> {
-    let scenarios = SHIPPED
-        .iter()
-        .map(|shipped| Scenario::parse(&shipped.file(), shipped.text))
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(|problem| format!("{problem:?}"))?;
-    Group::fly("shipped scenarios", emulator, scenarios)
+pub fn scenarios(emulator: &mut Emulator) -> Result<Group, Problem> {
+    Group::fly("shipped scenarios", emulator, parsed(SHIPPED)?)
 }
 
-/// The missions of the fault matrix.
+/// Every shipped lesson, each to its end, its pilot the one of its demonstration.
 ///
 /// # Errors
-/// As [`shipped`].
-pub fn missions(emulator: &mut Emulator) -> Result<Group, Problem> {
+/// As [`scenarios`].
+pub fn lessons(emulator: &mut Emulator) -> Result<Group, Problem> {
+    Group::fly("shipped lessons", emulator, parsed(LESSONS)?)
+}
+
+fn parsed(shipped: &[Shipped]) -> Result<Vec<Scenario>, Problem> {
+    shipped
+        .iter()
+        .map(|shipped| Scenario::parse(&shipped.file(), shipped.text))
+        .collect::<Result<_, _>>()
+        .map_err(|problem| format!("{problem:?}"))
+}
+
+/// The missions of the fault matrix, which pass all of its moments, without faults.
+///
+/// # Errors
+/// As [`scenarios`].
+pub fn faultless(emulator: &mut Emulator) -> Result<Group, Problem> {
     let scenarios = MISSIONS
         .iter()
         .map(|mission| mission.scenario())
         .collect::<Result<Vec<_>, _>>()
         .map_err(|problem| format!("{problem:?}"))?;
-    Group::fly("missions of the fault matrix", emulator, scenarios)
+    Group::fly(
+        "missions of the fault matrix, faultless",
+        emulator,
+        scenarios,
+    )
+}
+
+/// Cells of the fault matrix, spread evenly over all single faults at all moments; each
+/// for as long as its mission.
+///
+/// # Errors
+/// As [`scenarios`].
+pub fn cells(emulator: &mut Emulator, count: usize) -> Result<Group, Problem> {
+    let told = |problem: &dyn std::fmt::Debug| format!("{problem:?}");
+    let order = Order {
+        margins: false,
+        ..Order::default()
+    };
+    let seed = order.seed;
+    let plan: Plan<Sequencer> = Plan::new(order, missions().map_err(|problem| told(&problem))?);
+    let scenarios = (0..count)
+        .map(|number| plan.cell(number * plan.len() / count))
+        .map(|cell| {
+            let length = plan.bases()[cell.mission].length();
+            let text = cell.scenario(MISSIONS[cell.mission].text, seed, length);
+            Scenario::parse(&cell.to_string(), &text)
+        })
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|problem| told(&problem))?;
+    Group::fly("cells of the fault matrix", emulator, scenarios)
 }
 
 /// Random missions, each with one or two faults of the catalogue at a random moment.
 ///
 /// # Errors
-/// As [`shipped`].
+/// As [`scenarios`].
 pub fn faulty(emulator: &mut Emulator, count: u64) -> Result<Group, Problem> {
-    let plan = Plan {
+    let plan = pilot::Plan {
         upsets: (1, 2),
         ending: Ending::Left,
     };
@@ -194,15 +241,15 @@ pub fn faulty(emulator: &mut Emulator, count: u64) -> Result<Group, Problem> {
 /// Random readings, sound and unsound, of every age, and power cuts among them.
 ///
 /// # Errors
-/// As [`shipped`].
-pub fn random(emulator: &mut Emulator) -> Result<Group, Problem> {
+/// As [`scenarios`].
+pub fn random(emulator: &mut Emulator, ticks: u64) -> Result<Group, Problem> {
+    const SEED: u64 = 1;
     let mut group = Group::empty("random readings");
-    for seed in 1..=2 {
-        let cuts = random_cuts(seed, RANDOM, CUTS);
-        let summary = random_ticks(seed, RANDOM, &cuts, &mut *emulator)
-            .map_err(|failure| format!("seed {seed}: {failure}\n{failure:#?}"))?;
-        group.take_in(&format!("seed {seed}"), summary.resets, &emulator.counts()?);
-    }
+    let count = usize::try_from(ticks / A_CUT_IN).map_err(|error| error.to_string())?;
+    let cuts = random_cuts(SEED, ticks, count);
+    let summary = random_ticks(SEED, ticks, &cuts, &mut *emulator)
+        .map_err(|failure| format!("seed {SEED}: {failure}\n{failure:#?}"))?;
+    group.take_in(&format!("seed {SEED}"), summary.resets, &emulator.counts()?);
     Ok(group)
 }
 
@@ -225,12 +272,14 @@ impl Figures {
     pub fn take(tools: &Tools) -> Result<Self, Problem> {
         let weights = Weights::of_images(tools)?;
         let image = images::build(tools, Image::Flight, &[])?;
-        let mut emulator = Emulator::start(tools, &image)?;
+        let mut emulator = Emulator::start(tools, &image, Via::Files)?;
         let groups = vec![
-            shipped(&mut emulator)?,
-            missions(&mut emulator)?,
-            faulty(&mut emulator, 40)?,
-            random(&mut emulator)?,
+            scenarios(&mut emulator)?,
+            lessons(&mut emulator)?,
+            faultless(&mut emulator)?,
+            cells(&mut emulator, CELLS)?,
+            faulty(&mut emulator, FAULTY)?,
+            random(&mut emulator, RANDOM)?,
         ];
         Ok(Self {
             said: tools.said.clone(),

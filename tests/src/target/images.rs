@@ -67,16 +67,43 @@ pub fn build(tools: &Tools, image: Image, features: &[&str]) -> Result<PathBuf, 
     } else {
         format!("images-{}", features.join("-"))
     });
+    let mut cargo = cargo(tools, "build", &folder);
+    cargo.args(["--bin", image.name()]).args([
+        "--features",
+        &[&[image.features()], features].concat().join(","),
+    ]);
+    run(&mut cargo)?;
+    Ok(folder.join(TRIPLE).join("release").join(image.name()))
+}
+
+/// Has the linter read every image of the crate; what it warns of is an error.
+///
+/// # Errors
+/// What it warns of.
+pub fn lint(tools: &Tools) -> Result<(), Problem> {
+    let folder = folder().join("lints");
+    let what = match &tools.compiler {
+        Compiler::Installed => "clippy",
+        Compiler::Unpacked { .. } => "check",
+    };
+    let mut cargo = cargo(tools, what, &folder);
+    cargo.args(["--features", "flight"]);
+    // What `-- -D warnings` after `cargo clippy` comes to.
+    cargo.env("CLIPPY_ARGS", "-Dwarnings__CLIPPY_HACKERY__");
+    if let Compiler::Unpacked { clippy, .. } = &tools.compiler {
+        cargo.env("RUSTC_WORKSPACE_WRAPPER", clippy);
+    }
+    run(&mut cargo).map(drop)
+}
+
+/// Cargo, ready to do `what` with the crate of the images.
+fn cargo(tools: &Tools, what: &str, folder: &Path) -> Command {
     let mut cargo = Command::new("cargo");
     cargo
-        .args(["build", "--release", "--locked", "--quiet"])
-        .args(["--target", TRIPLE, "--bin", image.name()])
-        .args([
-            "--features",
-            &[&[image.features()], features].concat().join(","),
-        ])
+        .args([what, "--release", "--locked", "--quiet"])
+        .args(["--target", TRIPLE])
         .arg("--target-dir")
-        .arg(&folder)
+        .arg(folder)
         .current_dir(top().join("tests/target"))
         // What is set for the host's compiler is not meant for this one.
         .env_remove("RUSTFLAGS")
@@ -88,7 +115,7 @@ pub fn build(tools: &Tools, image: Image, features: &[&str]) -> Result<PathBuf, 
         .env("DEFMT_LOG", "info");
     match &tools.compiler {
         Compiler::Installed => {}
-        Compiler::Unpacked { rustc, linker } => {
+        Compiler::Unpacked { rustc, linker, .. } => {
             cargo
                 .args(["--config", "unstable.build-std=[\"core\"]"])
                 .env("RUSTC", rustc)
@@ -96,6 +123,5 @@ pub fn build(tools: &Tools, image: Image, features: &[&str]) -> Result<PathBuf, 
                 .env("CARGO_TARGET_THUMBV7EM_NONE_EABIHF_LINKER", linker);
         }
     }
-    run(&mut cargo)?;
-    Ok(folder.join(TRIPLE).join("release").join(image.name()))
+    cargo
 }

@@ -29,6 +29,8 @@ pub enum Compiler {
     Unpacked {
         /// Starts the compiler.
         rustc: PathBuf,
+        /// Starts its linter.
+        clippy: PathBuf,
         /// Links.
         linker: PathBuf,
     },
@@ -67,12 +69,12 @@ fn compiler(folder: &Path, said: &mut Vec<String>) -> Result<Compiler, Problem> 
         said.push(format!("compiler: the Rust in use has {TRIPLE}"));
         return Ok(Compiler::Installed);
     }
-    let packages = ["rustc-web", "rust-web-src"];
-    let root = unpack(&folder.join("compiler"), &packages).map_err(|problem| {
+    let packages = ["rustc-web", "rust-web-src", "rust-web-clippy"];
+    let root = unpack(&folder.join("rust"), &packages).map_err(|problem| {
         format!(
             "no compiler for {TRIPLE}: {problem}\n\
              remedy: `rustup target add {TRIPLE}`, or a Debian that has the packages {}",
-            packages.join(" and ")
+            packages.join(", ")
         )
     })?;
     let rustc = wrapper(&root, "usr/bin/rustc")?;
@@ -89,10 +91,11 @@ fn compiler(folder: &Path, said: &mut Vec<String>) -> Result<Compiler, Problem> 
     said.push(format!(
         "compiler: {TRIPLE} is not installed here; taking {} of Debian's {}",
         version.trim(),
-        packages.join(" and ")
+        packages.join(", ")
     ));
     Ok(Compiler::Unpacked {
         rustc,
+        clippy: wrapper(&root, "usr/bin/clippy-driver")?,
         linker: linker(said)?,
     })
 }

@@ -9,7 +9,7 @@ use cortex_m_rt::ExceptionFrame;
 use mastwright_core::link::message::Text;
 use mastwright_core::link::{Crash, CrashReport, Kind, Writer};
 
-use crate::uart::Uart;
+use crate::line::Line;
 use crate::{pins, watchdog};
 
 static CRASHING: AtomicBool = AtomicBool::new(false);
@@ -85,7 +85,7 @@ fn report(crash: Crash, place: u32, words: &dyn fmt::Display) {
     let mut writer = Writer::new();
     writer.begin(Kind::Crashed, 0);
     if writer.put(&report).is_ok() {
-        Uart::LINK.write(writer.finish());
+        Line::find().write_while(writer.finish(), || {});
     }
 }
 

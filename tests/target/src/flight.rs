@@ -56,6 +56,10 @@ impl Carrier for Flight {
         config: &Config,
     ) -> Outputs {
         AT.store(at.get(), Ordering::Relaxed);
+        if at == Stamp::default() {
+            // By this the host knows from when on the time of the log counts.
+            defmt::info!("awake");
+        }
         sensors::give(inputs);
         let mut deadline = EndOfTick(Moment::now());
         let ticked = self.board.tick_with(&mut deadline, |sampled| {

@@ -3,8 +3,9 @@
 //! Responsibilities:
 //! 1. Offer what `mastwright_core::board` asks of a board: [`pins`], [`sensors`],
 //!    [`watchdog`], [`clock`], and a [`memory`] that outlives a reset.
-//! 2. Carry the link to the host over the first [`uart`]; take [`trial`] orders, by which
-//!    a test makes this processor fail, over the second.
+//! 2. Carry the link to the host over the first [`uart`], or in its place over files
+//!    ([`line`]); take [`trial`] orders, by which a test makes this processor fail, over
+//!    the second.
 //! 3. On a [`crash`] drop every output first, then report, then start anew.
 //!
 //! The board is the emulator's mps2-an386: a Cortex-M4F at 25 MHz. Its general-purpose
@@ -21,6 +22,8 @@ pub mod clock;
 pub mod crash;
 #[cfg(feature = "flight")]
 pub mod flight;
+#[cfg(feature = "flight")]
+pub mod line;
 pub mod memory;
 #[cfg(feature = "flight")]
 pub mod meter;

@@ -86,7 +86,14 @@ pub fn tell(mut send: impl FnMut(&[u8])) {
     // SAFETY: as in `around`.
     let counts = unsafe { &mut *COUNTS.0.get() };
     watchdog::feed();
-    let pairs = || counts.iter().enumerate().filter(|(_, count)| **count > 0);
+    // A passage through the counts takes about as long as the watchdog waits.
+    let fed = |(place, _): &(usize, _)| {
+        if place % 1024 == 0 {
+            watchdog::feed_if_hungry();
+        }
+    };
+    let all = || counts.iter().enumerate().inspect(fed);
+    let pairs = || all().filter(|(_, count)| **count > 0);
     let head = [
         TICKS.swap(0, Ordering::Relaxed),
         SAMPLED.swap(0, Ordering::Relaxed),
@@ -95,8 +102,6 @@ pub fn tell(mut send: impl FnMut(&[u8])) {
         crate::crash::barked_after(),
         pairs().count() as u32,
     ];
-    // Each passage through the counts takes about as long as the watchdog waits.
-    watchdog::feed();
     for figure in head {
         send(&figure.to_le_bytes());
     }

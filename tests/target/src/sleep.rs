@@ -50,9 +50,10 @@ pub fn until_woken() {
     watchdog::lull();
     cortex_m::asm::wfi();
     watchdog::rouse();
-    Uart::LINK.quiet();
-    Uart::TRIAL.quiet();
     SCB::clear_pendst();
     NVIC::unpend(Wake::Link);
     NVIC::unpend(Wake::Trial);
+    // Last, so that a line that is still awake can wake again.
+    Uart::LINK.quiet();
+    Uart::TRIAL.quiet();
 }

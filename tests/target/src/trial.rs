@@ -17,7 +17,7 @@ use core::sync::atomic::{AtomicU8, Ordering};
 
 use crate::clock::{HERTZ, Moment};
 use crate::uart::Uart;
-use crate::{memory, meter};
+use crate::{memory, meter, watchdog};
 
 /// What befalls the next tick: the letter of its order; zero for nothing.
 static NEXT: AtomicU8 = AtomicU8::new(0);
@@ -39,7 +39,7 @@ pub fn take() {
         b'R' => crate::restart(),
         b'F' => {
             Uart::TRIAL.write(&[order]);
-            meter::tell(|bytes| Uart::TRIAL.write(bytes));
+            meter::tell(|bytes| Uart::TRIAL.write_while(bytes, watchdog::feed_if_hungry));
             return;
         }
         // Nothing is known of other orders, and not echoing them says so.
@@ -53,6 +53,8 @@ fn argument() -> u8 {
         if let Some(byte) = Uart::TRIAL.read() {
             return byte;
         }
+        // A busy host may take long to bring it: that is no stall.
+        watchdog::feed_if_hungry();
     }
 }
 

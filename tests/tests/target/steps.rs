@@ -1,11 +1,14 @@
 //! What the controller weighs, takes and answers, tick by tick.
 
-use mastwright_sim::link::log;
+use mastwright_sim::campaign::mission::MISSIONS;
+use mastwright_sim::link::{Via, log};
+use mastwright_sim::scenario::shipped::{LESSONS, SHIPPED};
 use mastwright_tests::target::counts::Counts;
-use mastwright_tests::target::figures::{self, Group, Limits, Weights};
+use mastwright_tests::target::figures::{self, CELLS, FAULTY, Group, Limits, RANDOM, Weights};
 use mastwright_tests::target::images::{self, Image};
+use mastwright_tests::target::tools::Problem;
 
-use super::{emulator, flight, ok, tools};
+use super::{emulator, flight, ok, reached, tools};
 
 #[test]
 #[ignore = "needs a compiler for the target"]
@@ -17,6 +20,12 @@ fn no_path_to_a_panic_is_left_and_a_path_would_be_seen() {
     let refused = images::build(tools(), Image::Step, &["panics"]);
     let why = refused.expect_err("a step that can panic must not link");
     assert!(why.contains("a_path_to_a_panic_is_left"), "{why}");
+}
+
+#[test]
+#[ignore = "needs a compiler for the target"]
+fn the_linter_finds_nothing_in_the_images() {
+    ok(images::lint(tools()));
 }
 
 #[test]
@@ -39,6 +48,7 @@ fn within_limits(counts: &Counts) {
     let limits = ok(Limits::read()).step;
     let measured: u64 = counts.steps.values().sum();
     assert_eq!(measured, counts.ticks);
+    assert_eq!(counts.barked_after, 0, "the watchdog barked in between");
     assert!(counts.median() > 100, "{counts:?}");
     assert!(counts.worst() < limits.instructions, "{}", counts.worst());
     assert!(counts.stack_of_step > 100, "{}", counts.stack_of_step);
@@ -62,37 +72,69 @@ fn told(group: &Group) {
     );
 }
 
-#[test]
-#[ignore = "needs the emulator"]
-fn every_shipped_scenario_is_flown_alike_on_host_and_target() {
-    let mut emulator = emulator();
-    let group = ok(figures::shipped(&mut emulator));
+/// The flights of a group are done, and every figure is in its limits.
+fn flown(flights: usize, group: Result<Group, Problem>) -> Group {
+    let group = ok(group);
     told(&group);
+    assert_eq!(group.flights, flights);
     within_limits(&group.counts);
-    assert!(group.counts.ticks > 50_000);
-    // Without faults that delay readings, the board's own sampling comes to the same.
+    // Only a fault that delays readings lets the board's own sampling come to others.
     assert!(
         group.counts.sampled * 10 > group.counts.ticks * 9,
         "{group:?}"
     );
+    group
+}
+
+#[test]
+#[ignore = "needs the emulator"]
+fn every_shipped_scenario_is_flown_alike_on_host_and_target_to_its_end() {
+    let group = flown(SHIPPED.len(), figures::scenarios(&mut reached(Via::Files)));
+    assert!(group.resets > 0);
+    assert!(group.counts.ticks > 300_000);
+}
+
+#[test]
+#[ignore = "needs the emulator"]
+fn every_shipped_lesson_is_flown_alike_on_host_and_target_to_its_end() {
+    flown(LESSONS.len(), figures::lessons(&mut reached(Via::Files)));
+}
+
+#[test]
+#[ignore = "needs the emulator"]
+fn missions_and_cells_of_the_fault_matrix_are_flown_alike_on_host_and_target() {
+    let mut emulator = reached(Via::Files);
+    flown(MISSIONS.len(), figures::faultless(&mut emulator));
+    flown(CELLS, figures::cells(&mut emulator, CELLS));
+}
+
+#[test]
+#[ignore = "needs the emulator"]
+fn random_missions_with_faults_are_flown_alike_on_host_and_target() {
+    let mut emulator = reached(Via::Files);
+    let group = ok(figures::faulty(&mut emulator, FAULTY));
+    told(&group);
+    within_limits(&group.counts);
 }
 
 #[test]
 #[ignore = "needs the emulator"]
 fn random_readings_are_answered_alike_on_host_and_target_through_power_cuts() {
-    let mut emulator = emulator();
-    let group = ok(figures::random(&mut emulator));
-    told(&group);
-    within_limits(&group.counts);
-    assert!(group.counts.ticks >= figures::RANDOM);
-    assert!(group.resets > 0);
+    for (via, ticks) in [(Via::Port, 10_000), (Via::Files, RANDOM)] {
+        let mut emulator = reached(via);
+        let group = ok(figures::random(&mut emulator, ticks));
+        told(&group);
+        within_limits(&group.counts);
+        assert_eq!(group.counts.ticks, ticks);
+        assert!(group.resets > 0);
+    }
 }
 
 #[test]
 #[ignore = "needs the emulator"]
 fn the_targets_log_tells_what_the_controller_did_in_words() {
     let mut emulator = emulator();
-    ok(figures::random(&mut emulator));
+    ok(figures::random(&mut emulator, 1_000));
     let lines = ok(log::decode(&flight(), &emulator.log().bytes()));
     assert_eq!(lines.first().map(|line| &*line.words), Some("started"));
     let latched = |line: &log::Line| line.words.contains("Latched") && line.level == "info";

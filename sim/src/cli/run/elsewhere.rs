@@ -6,13 +6,15 @@ use std::str::FromStr;
 
 use miette::{IntoDiagnostic, miette};
 
-use super::{Run, load, run_scenario};
+use super::{Run, load, replay, run_scenario};
 use crate::cli::{BROKEN, GOOD};
 use crate::flight::{Begun, Flight, Verdict};
 use crate::frame::{Frame, TICK};
 use crate::link::serial::{SPEED, Serial};
-use crate::link::{Failure, Line, Mirror, Summary, log, tell};
+use crate::link::{Failure, Line, Mirror, Summary, Via, log, tell};
 use crate::report::paint::Paint;
+use crate::report::timeline::{Entry, Kind};
+use crate::report::{self, text};
 
 /// The image's file, unless it is given.
 const IMAGE: &str = "MASTWRIGHT_IMAGE";
@@ -20,8 +22,8 @@ const IMAGE: &str = "MASTWRIGHT_IMAGE";
 /// Where the controller runs besides here.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum On {
-    /// On the emulated board.
-    Emulator,
+    /// On the emulated board, reached this way.
+    Emulator(Via),
     /// On a board behind this serial port, at this speed.
     Serial(String, u32),
 }
@@ -30,13 +32,15 @@ impl FromStr for On {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        if text == "emulator" {
-            return Ok(Self::Emulator);
+        match text {
+            "emulator" => return Ok(Self::Emulator(Via::Port)),
+            "emulator:files" => return Ok(Self::Emulator(Via::Files)),
+            _ => {}
         }
         let port = text
             .strip_prefix("serial:")
             .filter(|port| !port.is_empty())
-            .ok_or("give `emulator`, `serial:PORT` or `serial:PORT@SPEED`")?;
+            .ok_or("give `emulator`, `emulator:files`, `serial:PORT` or `serial:PORT@SPEED`")?;
         match port.rsplit_once('@') {
             None => Ok(Self::Serial(port.to_owned(), SPEED)),
             Some((port, speed)) => match speed.parse() {
@@ -54,7 +58,8 @@ impl FromStr for On {
 impl std::fmt::Display for On {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::Emulator => f.write_str("the emulated board"),
+            Self::Emulator(Via::Port) => f.write_str("the emulated board"),
+            Self::Emulator(Via::Files) => f.write_str("the emulated board, through files"),
             Self::Serial(port, speed) => write!(f, "the board at {port}, {speed} bit/s"),
         }
     }
@@ -78,20 +83,62 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
     let mut flight = Mirrored {
         flight: crate::join::take_off(&scenario, seed),
         mirror: Ok(mirror),
+        wakings: Vec::new(),
+        awake: false,
     };
-    let flown = run_scenario(
-        command,
-        &scenario,
-        seed,
-        &mut flight,
-        Paint::of_stdout(),
-        out,
-    )?;
-    let compared = conclude(out, on, &flight.finish(), command.full_inputs).into_diagnostic()?;
-    if let Some(log) = log {
-        tell_log(out, &log)?;
+    let paint = Paint::of_stdout();
+    let Some(logged) = log else {
+        let flown = run_scenario(command, &scenario, seed, &mut flight, paint, out)?;
+        let compared = flight.finish();
+        let compared = conclude(out, on, &compared, command.full_inputs).into_diagnostic()?;
+        return Ok(flown.max(compared));
+    };
+    text::heading(out, &scenario, seed, paint).into_diagnostic()?;
+    let replay = replay(&command.scenario, seed);
+    let mut report = report::fly(&scenario, seed, &replay, &mut flight, |_| {});
+    let wakings = std::mem::take(&mut flight.wakings);
+    // The emulator is gone after this, and its log whole.
+    let compared = flight.finish();
+    let said = logged.lines();
+    if let Ok(said) = &said {
+        weave(&mut report.timeline, log::in_flight(said.clone(), &wakings));
     }
-    Ok(flown.max(compared))
+    if !command.quiet {
+        let mut entries = report.timeline.iter();
+        let told = entries.try_for_each(|entry| text::entry(out, entry, paint));
+        told.into_diagnostic()?;
+    }
+    text::conclusion(out, &report, paint).into_diagnostic()?;
+    let compared = conclude(out, on, &compared, command.full_inputs).into_diagnostic()?;
+    said.into_diagnostic()?;
+    Ok(if report.good { GOOD } else { BROKEN }.max(compared))
+}
+
+/// Puts what the target said among what happened here, behind what happened in the same
+/// tick.
+fn weave(timeline: &mut Vec<Entry>, said: Vec<log::Line>) {
+    timeline.extend(said.into_iter().map(|line| {
+        #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
+        let time = line.tick as f64 * TICK;
+        Entry {
+            time,
+            phase: "",
+            kind: Kind::Target,
+            text: if line.level == "info" {
+                line.words
+            } else {
+                format!("{}: {}", line.level, line.words)
+            },
+        }
+    }));
+    timeline.sort_by(|one, other| one.time.total_cmp(&other.time));
+    let mut phase = "";
+    for entry in timeline {
+        if entry.kind == Kind::Target {
+            entry.phase = phase;
+        }
+        phase = entry.phase;
+    }
 }
 
 /// What the target logs, and the image that has the words.
@@ -101,22 +148,16 @@ struct Logged {
     log: crate::link::emulator::Log,
 }
 
-/// Tells what the target has logged, with its own time.
-#[cfg(unix)]
-fn tell_log(out: &mut dyn Write, logged: &Logged) -> miette::Result<()> {
-    let lines = log::decode(&logged.image, &logged.log.bytes()).into_diagnostic()?;
-    writeln!(out, "\nLog of the target, in its own time").into_diagnostic()?;
-    for line in lines {
-        #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
-        let seconds = line.tick as f64 * TICK;
-        writeln!(out, "{seconds:>9.2} s  {:<5} {}", line.level, line.words).into_diagnostic()?;
+impl Logged {
+    #[cfg(unix)]
+    fn lines(&self) -> Result<Vec<log::Line>, log::Unreadable> {
+        log::decode(&self.image, &self.log.bytes())
     }
-    Ok(())
-}
 
-#[cfg(not(unix))]
-fn tell_log(_: &mut dyn Write, _: &Logged) -> miette::Result<()> {
-    Ok(())
+    #[cfg(not(unix))]
+    fn lines(&self) -> Result<Vec<log::Line>, log::Unreadable> {
+        log::decode(&self.image, &[])
+    }
 }
 
 /// The line to the target, and its log where there is one.
@@ -130,27 +171,28 @@ fn open(on: &On, image: Option<&PathBuf>) -> miette::Result<(Box<dyn Line>, Opti
                 "the serial port `{port}` cannot be used: {error}"
             )),
         },
-        On::Emulator => {
+        On::Emulator(via) => {
             let image = image
                 .cloned()
                 .or_else(|| std::env::var_os(IMAGE).map(PathBuf::from))
                 .ok_or_else(|| {
                     miette!(
                         help = format!(
-                            "build the image of the target, and name its file with `--image \
-                             FILE` or in the environment as {IMAGE}"
+                            "build the image of the target with `cargo run --release -p \
+                             mastwright-tests --bin target -- prepare`, and name its file with \
+                             `--image FILE` or in the environment as {IMAGE}"
                         ),
                         "the emulator needs an image of the target"
                     )
                 })?;
-            emulator(image)
+            emulator(image, *via)
         }
     }
 }
 
 #[cfg(unix)]
-fn emulator(image: PathBuf) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
-    match crate::link::emulator::Emulator::start(&image) {
+fn emulator(image: PathBuf, via: Via) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
+    match crate::link::emulator::Emulator::start(&image, via) {
         Ok(emulator) => {
             let log = emulator.log();
             Ok((Box::new(emulator), Some(Logged { image, log })))
@@ -160,7 +202,7 @@ fn emulator(image: PathBuf) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
 }
 
 #[cfg(not(unix))]
-fn emulator(_: PathBuf) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
+fn emulator(_: PathBuf, _: Via) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
     Err(miette!(
         help = "use a board: `--on serial:PORT`",
         "the emulated board is driven over a Unix socket, which this system does not have"
@@ -172,6 +214,9 @@ fn emulator(_: PathBuf) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
 struct Mirrored<F> {
     flight: F,
     mirror: Result<Mirror<Box<dyn Line>>, Failure>,
+    /// Ticks that were the target's first after it woke.
+    wakings: Vec<u64>,
+    awake: bool,
 }
 
 impl<F: Flight> Mirrored<F> {
@@ -184,6 +229,10 @@ impl<F: Flight> Flight for Mirrored<F> {
     fn step(&mut self) {
         self.flight.step();
         let frame = self.flight.frame();
+        if frame.powered && !self.awake {
+            self.wakings.push(frame.tick);
+        }
+        self.awake = frame.powered;
         if let Ok(mirror) = &mut self.mirror
             && let Err(failure) = mirror.tick(frame.tick, frame.powered, &frame.inputs)
         {
@@ -256,7 +305,8 @@ mod tests {
 
     #[test]
     fn where_the_controller_runs_is_read_or_refused_with_a_remedy() {
-        assert_eq!("emulator".parse(), Ok(On::Emulator));
+        assert_eq!("emulator".parse(), Ok(On::Emulator(Via::Port)));
+        assert_eq!("emulator:files".parse(), Ok(On::Emulator(Via::Files)));
         assert_eq!(
             "serial:/dev/ttyACM0".parse(),
             Ok(On::Serial("/dev/ttyACM0".to_owned(), SPEED))
@@ -265,8 +315,51 @@ mod tests {
             "serial:COM3@9600".parse(),
             Ok(On::Serial("COM3".to_owned(), 9600))
         );
-        for wrong in ["", "serial:", "serial:@9600", "serial:COM3@fast", "COM3"] {
+        for wrong in [
+            "",
+            "emulator:",
+            "serial:",
+            "serial:@9600",
+            "serial:COM3@fast",
+            "COM3",
+        ] {
             assert!(wrong.parse::<On>().is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn what_the_target_says_stands_behind_what_happened_in_the_same_tick() {
+        let entry = |time, phase, text: &str| Entry {
+            time,
+            phase,
+            kind: Kind::Phase,
+            text: text.to_owned(),
+        };
+        let mut timeline = vec![entry(0.0, "a", "one"), entry(0.5, "b", "two")];
+        let said = |tick, level: &str, words: &str| log::Line {
+            tick,
+            level: level.to_owned(),
+            words: words.to_owned(),
+        };
+        weave(
+            &mut timeline,
+            vec![
+                said(0, "info", "x"),
+                said(30, "warn", "y"),
+                said(50, "info", "z"),
+            ],
+        );
+        let told: Vec<_> = timeline
+            .iter()
+            .map(|entry| (entry.phase, &*entry.text))
+            .collect();
+        let expected = [
+            ("a", "one"),
+            ("a", "x"),
+            ("a", "warn: y"),
+            ("b", "two"),
+            ("b", "z"),
+        ];
+        assert_eq!(told, expected);
     }
 }

@@ -151,7 +151,8 @@ fn caption<'a>(items: impl Iterator<Item = &'a Item>, scenario: &Scenario) -> Op
             | Kind::Denied
             | Kind::Advisory
             | Kind::Crew
-            | Kind::Heat => "",
+            | Kind::Heat
+            | Kind::Target => "",
         };
         format!("{who}{}", entry.text)
     };

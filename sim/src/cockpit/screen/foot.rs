@@ -200,7 +200,8 @@ const fn mark(kind: Kind) -> Option<(&'static str, Tone)> {
         | Kind::Drive
         | Kind::Denied
         | Kind::Advisory
-        | Kind::Crew => None,
+        | Kind::Crew
+        | Kind::Target => None,
     }
 }
 

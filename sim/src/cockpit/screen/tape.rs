@@ -74,5 +74,6 @@ const fn label(kind: Kind) -> (&'static str, Tone) {
         Kind::Advisory => ("ADVISORY", Tone::Advisory),
         Kind::Crew => ("crew", Tone::Plain),
         Kind::Heat => ("HEAT", Tone::Warning),
+        Kind::Target => ("target", Tone::Plain),
     }
 }

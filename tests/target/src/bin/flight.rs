@@ -10,6 +10,7 @@ use mastwright_core::link::Stance;
 use mastwright_core::link::responder::{Responder, Served};
 use mastwright_target::clock::{self, Moment, TICK};
 use mastwright_target::flight::Flight;
+use mastwright_target::line::Line;
 use mastwright_target::memory::Memory;
 use mastwright_target::uart::Uart;
 use mastwright_target::watchdog::{self, Dog};
@@ -35,26 +36,22 @@ fn main() -> ! {
     let target = Responder::on(Flight::on(board), memory, BUILD);
     // There is one call, so there is one.
     if let Some(target) = cortex_m::singleton!(: Target = target) {
-        serve(target);
+        serve(target, &mut Line::find());
     }
     restart()
 }
 
-fn serve(target: &mut Target) -> ! {
+/// So many bytes are taken before time, trials and watchdog are looked after: far fewer
+/// than come in the time of the watchdog.
+const AT_ONCE: usize = 16;
+
+fn serve(target: &mut Target, line: &mut Line) -> ! {
     defmt::info!("started");
-    Uart::LINK.write(target.greet());
+    line.write_while(target.greet(), watchdog::feed_if_hungry);
     let mut tick = Moment::now();
     loop {
         trial::take();
-        if let Some(byte) = Uart::LINK.read() {
-            match target.feed(byte) {
-                Served::Nothing => {}
-                // A host that is slow to listen is no stall either.
-                Served::Reply(bytes) => Uart::LINK.write_while(bytes, watchdog::feed),
-                Served::Restart => restart(),
-            }
-            hold(target);
-        } else if target.carrier().is_sound() {
+        if !take_some(target, line) && target.carrier().is_sound() {
             sleep::until_woken();
         }
         if tick.elapsed() >= TICK {
@@ -65,9 +62,26 @@ fn serve(target: &mut Target) -> ! {
         // Waiting for the host is no stall. Only a board that does not obey is left to
         // the watchdog.
         if target.carrier().is_sound() {
-            watchdog::feed();
+            watchdog::feed_if_hungry();
         }
     }
+}
+
+/// Takes bytes of the link as long as they come one after the other. False when none did.
+fn take_some(target: &mut Target, line: &mut Line) -> bool {
+    for taken in 0..AT_ONCE {
+        let Some(byte) = line.read_soon() else {
+            return taken > 0;
+        };
+        match target.feed(byte) {
+            Served::Nothing => {}
+            // A host that is slow to listen is no stall either.
+            Served::Reply(bytes) => line.write_while(bytes, watchdog::feed_if_hungry),
+            Served::Restart => restart(),
+        }
+        hold(target);
+    }
+    true
 }
 
 /// Keeps the outputs fail-safe unless ticks are being flown.
