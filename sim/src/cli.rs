@@ -8,6 +8,8 @@ pub mod matrix;
 pub mod output;
 pub mod permits;
 pub mod picture;
+mod record;
+pub mod replay;
 pub mod run;
 #[cfg(unix)]
 mod trainer;
@@ -74,6 +76,13 @@ enum Command {
     /// by line and commands are read line by line.
     #[command(after_help = CAUTIONS)]
     Cockpit(cockpit::Cockpit),
+    /// Run a recorded flight through today's controller and compare every answer.
+    ///
+    /// Says "identical" with the number of ticks, or shows the first tick that comes out
+    /// otherwise: the readings that changed, both answers, and the state. Exit code 1
+    /// when something came out otherwise, or a part of the trace could not be read.
+    #[command(after_help = CAUTIONS)]
+    Replay(replay::Replay),
     /// Keep a picture of the cockpit's screen as an SVG file.
     ///
     /// Flies to a moment, presses keys, and writes what the screen then shows: for
@@ -129,6 +138,10 @@ pub struct Run {
     /// With `--on`: show every reading of a tick that differs, not only what changed.
     #[arg(long, requires = "on")]
     full_inputs: bool,
+    /// Record the flight, tick by tick, in this file: a trace, which `mastwright replay`
+    /// and others read. Until it is whole it is called FILE.part.
+    #[arg(long, value_name = "FILE")]
+    record: Option<PathBuf>,
 }
 
 impl Run {
@@ -142,6 +155,7 @@ impl Run {
             on: None,
             image: None,
             full_inputs: false,
+            record: None,
         }
     }
 }
@@ -156,6 +170,7 @@ pub fn main() -> ExitCode {
         None => run::run(&Run::demonstration(), &mut out),
         Some(Command::Run(run)) => run::run(&run, &mut out),
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
+        Some(Command::Replay(wanted)) => replay::run(&wanted, &mut out),
         Some(Command::Permits(permits)) => permits::permits(&permits, &mut out),
         Some(Command::Cockpit(cockpit)) => cockpit::cockpit(&cockpit, &mut out),
         Some(Command::Picture(picture)) => picture::picture(&picture, &mut out),

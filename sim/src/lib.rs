@@ -24,4 +24,5 @@ pub mod report;
 pub mod rng;
 pub mod scenario;
 pub mod sensors;
+pub mod trace;
 pub mod world;

@@ -7,12 +7,14 @@ use std::str::FromStr;
 use miette::{IntoDiagnostic, miette};
 
 use super::{Run, load, run_scenario};
+use crate::cli::record::Kept;
 use crate::cli::{BROKEN, GOOD};
 use crate::flight::{Begun, Flight, Verdict};
 use crate::frame::{Frame, TICK};
 use crate::link::serial::{SPEED, Serial};
 use crate::link::{Failure, Line, Mirror, Summary, log, tell};
 use crate::report::paint::Paint;
+use crate::trace::Header;
 
 /// The image's file, unless it is given.
 const IMAGE: &str = "MASTWRIGHT_IMAGE";
@@ -75,8 +77,16 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
             "no target answers on {on}: {failure}"
         )
     })?;
+    let kept = Kept::new(
+        crate::join::take_off(&scenario, seed),
+        command.record.as_deref(),
+        || {
+            let by = format!("the controller of the program, in lock step with {on}");
+            Header::new(&scenario, seed, &by)
+        },
+    )?;
     let mut flight = Mirrored {
-        flight: crate::join::take_off(&scenario, seed),
+        flight: kept,
         mirror: Ok(mirror),
     };
     let flown = run_scenario(
@@ -87,7 +97,10 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
         Paint::of_stdout(),
         out,
     )?;
-    let compared = conclude(out, on, &flight.finish(), command.full_inputs).into_diagnostic()?;
+    let Mirrored { flight, mirror } = flight;
+    flight.finish(true, out)?;
+    let summary = mirror.and_then(Mirror::finish);
+    let compared = conclude(out, on, &summary, command.full_inputs).into_diagnostic()?;
     if let Some(log) = log {
         tell_log(out, &log)?;
     }
@@ -172,12 +185,6 @@ fn emulator(_: PathBuf) -> miette::Result<(Box<dyn Line>, Option<Logged>)> {
 struct Mirrored<F> {
     flight: F,
     mirror: Result<Mirror<Box<dyn Line>>, Failure>,
-}
-
-impl<F: Flight> Mirrored<F> {
-    fn finish(self) -> Result<Summary, Failure> {
-        self.mirror.and_then(Mirror::finish)
-    }
 }
 
 impl<F: Flight> Flight for Mirrored<F> {

@@ -94,6 +94,7 @@ fn command(json: bool, quiet: bool) -> Run {
         on: None,
         image: None,
         full_inputs: false,
+        record: None,
     }
 }
 
