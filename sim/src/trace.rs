@@ -32,23 +32,27 @@
 
 mod block;
 mod columns;
+mod compare;
 mod decode;
 mod encode;
 mod header;
 mod named;
 mod pack;
 mod read;
+mod rebuild;
 mod record;
 mod replay;
 mod tick;
 mod write;
 
+pub use compare::{CannotCompare, Comparison, Parting, Regard, Row, compare};
 pub use header::{Build, Flown, Header};
 pub use read::{Damage, Iter, Trace, Unreadable};
+pub use rebuild::{NotRebuilt, rebuild};
 pub use record::{Recorded, Recorder};
 pub use replay::{CannotReplay, Difference, Player, Replayed, replay};
 pub use tick::{Mark, Note, Noted, Tick};
-pub use write::{Kept, NotKept};
+pub use write::{Kept, NotKept, check};
 
 /// The file's version. A reader refuses a later one.
 pub const VERSION: u32 = 1;

@@ -41,6 +41,8 @@ pub struct World<C = Sequencer> {
     heat: Heat,
     frame: Frame,
     first: bool,
+    /// Faults given by the time the latest tick began.
+    known_faults: usize,
 }
 
 impl World<Sequencer> {
@@ -70,6 +72,7 @@ impl<C: Controller> World<C> {
             heat: Heat::new(C::heat_limits()),
             frame: Frame::default(),
             first: true,
+            known_faults: 0,
         }
     }
 
@@ -105,6 +108,13 @@ impl<C: Controller> World<C> {
     /// The faults that act now, each with its number, in the order they began.
     pub fn active_faults(&self) -> impl Iterator<Item = (usize, &Fault)> {
         self.injector.acting()
+    }
+
+    /// How many of them had been given by the time the latest tick began: the others
+    /// act from the next tick on.
+    #[must_use]
+    pub const fn faults_known(&self) -> usize {
+        self.known_faults
     }
 
     /// The fault of this number among those this world has been given.
@@ -159,6 +169,7 @@ impl<C: Controller> World<C> {
     fn begin_tick(&mut self) -> Stage {
         let before = (!self.first).then_some(&self.frame);
         let stage = *self.script.advance(before);
+        self.known_faults = self.injector.faults().count();
         for index in self.script.started_faults().iter() {
             self.injector.start(index);
         }

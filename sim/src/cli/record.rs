@@ -9,6 +9,7 @@ use crate::flight::{Begun, Flight, Verdict};
 use crate::frame::Frame;
 use crate::join::Judged;
 use crate::trace::{self, Header, NotKept, Recorded};
+use crate::world::World;
 
 /// A flight, recorded if that is asked for.
 #[derive(Debug)]
@@ -32,6 +33,20 @@ impl Kept {
                 .map(|recorded| Self::Yes(Box::new(recorded)))
                 .map_err(not_kept),
         }
+    }
+
+    /// The world that is flown.
+    fn world(&self) -> &World {
+        match self {
+            Self::No(flight) => flight.world(),
+            Self::Yes(flight) => flight.world(),
+        }
+    }
+
+    /// Writes what the controller's memory holds to `file`, if there is one.
+    pub(super) fn keep_journal(&self, file: Option<&Path>) -> miette::Result<()> {
+        let Some(file) = file else { return Ok(()) };
+        super::journal::write(file, self.world().memory())
     }
 
     /// Ends the recording, and says so if `spoken`.

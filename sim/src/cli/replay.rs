@@ -24,6 +24,11 @@ pub struct Replay {
     /// Show every reading of the tick that differs, not only what changed in it.
     #[arg(long, conflicts_with = "json")]
     full_inputs: bool,
+    /// Open it in the cockpit, with the scrubber at its beginning. The cockpit flies the
+    /// trace's scenario anew, with what hands did and gave, and says from when on that is
+    /// not what was recorded.
+    #[arg(long, conflicts_with_all = ["json", "full_inputs"])]
+    cockpit: bool,
 }
 
 /// Runs the command; the exit code.
@@ -32,6 +37,9 @@ pub struct Replay {
 /// When the trace cannot be used, or `out` not be written.
 pub fn run(command: &Replay, out: &mut dyn Write) -> miette::Result<u8> {
     let trace = open(&command.trace)?;
+    if command.cockpit {
+        return super::cockpit::revisit(&trace, out);
+    }
     let replayed = replay(&trace).map_err(cannot)?;
     if command.json {
         serde_json::to_writer_pretty(&mut *out, &document(&trace, &replayed)).into_diagnostic()?;

@@ -34,6 +34,7 @@ pub fn run(command: &Run, out: &mut dyn Write) -> miette::Result<u8> {
     )?;
     let paint = Paint::of_stdout();
     let flown = run_scenario(command, &scenario, seed, &mut flight, paint, out)?;
+    flight.keep_journal(command.journal_out.as_deref())?;
     flight.finish(!command.json, out)?;
     Ok(flown)
 }

@@ -75,6 +75,19 @@ pub fn readings(
     Ok(())
 }
 
+/// Readings that are unlike in two ticks: the name, what the first says and the second.
+#[must_use]
+pub fn readings_apart(first: &Inputs, second: &Inputs) -> Vec<(String, String, String)> {
+    if first == second {
+        return Vec::new();
+    }
+    let pairs = leaves(first).into_iter().zip(leaves(second));
+    pairs
+        .filter(|((_, first), (_, second))| first != second)
+        .map(|((name, first), (_, second))| (name, first, second))
+        .collect()
+}
+
 /// Writes what two answers say otherwise, under the names of those who gave them.
 ///
 /// # Errors

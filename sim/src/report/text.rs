@@ -64,7 +64,7 @@ pub fn entry(out: &mut dyn Write, entry: &Entry, paint: Paint) -> io::Result<()>
     Ok(())
 }
 
-const fn label(kind: Kind) -> (&'static str, Tone) {
+pub(crate) const fn label(kind: Kind) -> (&'static str, Tone) {
     match kind {
         Kind::Pilot => ("pilot", Tone::Plain),
         Kind::Fault => ("FAULT", Tone::Strong),

@@ -279,6 +279,7 @@ impl Trace {
             Noted::Fault { number: of, fault } if *of == number => Some(*fault),
             Noted::Fault { .. }
             | Noted::Ended { .. }
+            | Noted::AllEnded
             | Noted::Deed { .. }
             | Noted::Remark { .. } => None,
         });

@@ -149,8 +149,8 @@ impl Recorder {
     /// Marks what began and ended in the tick.
     #[inline]
     fn mark(&mut self, world: &World, begun: Begun) {
-        let given = world.faults_given();
-        let acting = world.active_faults().map(|(index, _)| index);
+        let given = world.faults_known();
+        let acting = acting(world);
         let quiet = begun == Begun::default()
             && world.flips().is_empty()
             && given == self.given
@@ -169,7 +169,7 @@ impl Recorder {
             .actions
             .iter()
             .for_each(|index| add(Mark::ActionBegan(number(index))));
-        let now: Vec<usize> = world.active_faults().map(|(index, _)| index).collect();
+        let now: Vec<usize> = acting(world).collect();
         let ordered: Vec<usize> = begun.faults.iter().chain(self.given..given).collect();
         let other = now
             .iter()
@@ -207,6 +207,13 @@ impl Recorder {
         self.given = given;
         self.active = now;
     }
+}
+
+/// The faults that act in the latest tick; not those given since.
+fn acting(world: &World) -> impl Iterator<Item = usize> {
+    let known = world.faults_known();
+    let active = world.active_faults().map(|(index, _)| index);
+    active.filter(move |index| *index < known)
 }
 
 fn number<T: TryInto<u32>>(count: T) -> u32 {
@@ -285,6 +292,12 @@ impl Recorded {
             flight,
             recorder: Recorder::create(path, header)?,
         })
+    }
+
+    /// The world that is flown.
+    #[must_use]
+    pub const fn world(&self) -> &World {
+        self.flight.world()
     }
 
     /// Ends the trace.

@@ -100,6 +100,8 @@ pub enum Noted {
         /// Its number.
         number: u32,
     },
+    /// Every fault that acted was ended by hand, before this tick.
+    AllEnded,
     /// A person at the controls did this, in the words of a scenario.
     Deed {
         /// What.

@@ -47,6 +47,15 @@ pub struct Kept {
     pub bytes: u64,
 }
 
+/// Refuses a path at which no trace can be kept: where something else is, or in no
+/// folder.
+///
+/// # Errors
+/// As said.
+pub fn check(path: &Path) -> Result<(), NotKept> {
+    Ok(TRACE.check(path)?)
+}
+
 /// A trace being written.
 #[derive(Debug)]
 pub(super) struct Writer {

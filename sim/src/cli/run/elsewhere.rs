@@ -98,6 +98,7 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
         out,
     )?;
     let Mirrored { flight, mirror } = flight;
+    flight.keep_journal(command.journal_out.as_deref())?;
     flight.finish(true, out)?;
     let summary = mirror.and_then(Mirror::finish);
     let compared = conclude(out, on, &summary, command.full_inputs).into_diagnostic()?;

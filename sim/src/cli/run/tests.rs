@@ -95,6 +95,7 @@ fn command(json: bool, quiet: bool) -> Run {
         image: None,
         full_inputs: false,
         record: None,
+        journal_out: None,
     }
 }
 
