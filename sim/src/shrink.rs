@@ -76,15 +76,17 @@ pub fn failures(scenario: &Scenario) -> Vec<Failure> {
     failures
 }
 
-/// Words without the numbers in them: 0.21 s too late and 0.22 s too late are one failure.
+/// Words without what was measured: 0.21 s too late and 0.22 s too late are one failure.
 fn unmeasured(words: &str) -> String {
-    let words = words.split(' ').map(|word| {
-        if word.chars().any(|c| c.is_ascii_digit()) && !word.contains("SR-") {
-            "…"
-        } else {
-            word
-        }
-    });
+    let number = |word: &str| word.starts_with(|c: char| c.is_ascii_digit() || c == '-');
+    // A breach ends with its measure in brackets.
+    let words = match words.rsplit_once(" (") {
+        Some((before, measure)) if number(measure) => before,
+        Some(_) | None => words,
+    };
+    let words = words
+        .split(' ')
+        .map(|word| if number(word) { "…" } else { word });
     words.collect::<Vec<_>>().join(" ")
 }
 

@@ -350,3 +350,85 @@ fn assert_reads(trace: &Trace, frames: &[Frame]) {
     }
     assert_eq!(read, trace.len());
 }
+
+/// Written once by the first build that kept traces, and never renewed: whatever comes
+/// later must read it.
+const KEPT: &[u8] = include_bytes!("traces/version-1.mwt");
+
+#[test]
+fn the_oldest_trace_is_still_read() {
+    let trace = Trace::from_bytes("version-1.mwt", KEPT.to_vec()).expect("readable");
+    assert_eq!(trace.damage(), []);
+    assert_eq!(trace.header().scenario.name, "kept");
+    assert_eq!(trace.header().seed, 5);
+    assert_eq!(trace.len(), 700);
+    let at = |tick| trace.at(tick).expect("it is there");
+    let state = |tick| at(tick).frame.outputs.indications.state.name();
+    assert_eq!((state(0), state(48)), ("Waking", "Waking"));
+    assert_eq!((state(100), state(699)), ("Resting", "StowMast"));
+    assert_eq!(at(100).marks, [Mark::ActionBegan(0)]);
+    assert_eq!(at(400).marks, [Mark::FaultBegan(0), Mark::FaultEnded(0)]);
+    let frame = at(300).frame;
+    assert!((frame.truth.aircraft.airspeed - 27.0).abs() < 0.5);
+    assert!((frame.truth.mast.position - 1.0).abs() < 1e-6);
+    assert_eq!(frame.inputs.mast.position.raw().get(), 1000);
+}
+
+#[test]
+fn every_incident_replays_identically_and_is_told() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/incidents");
+    let told = std::fs::read_to_string(folder.join("README.md")).expect("the page");
+    let mut replayed = 0;
+    for entry in std::fs::read_dir(&folder).expect("the folder") {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_none_or(|ending| ending != "mwt") {
+            continue;
+        }
+        let name = path
+            .file_stem()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
+        let trace = Trace::open(&path).expect("a trace");
+        assert_eq!(trace.damage(), [], "{name}");
+        let scenario = std::fs::read_to_string(path.with_extension("toml"));
+        assert_eq!(
+            trace.header().scenario.text,
+            scenario.expect("beside it"),
+            "{name}"
+        );
+        assert!(
+            told.contains(&format!("[{name}]({name}.toml)")),
+            "{name} is not told of"
+        );
+        let replay = replay(&trace).expect("it begins");
+        assert!(
+            replay.is_identical(),
+            "{name}: replay it with `mastwright replay docs/incidents/{name}.mwt`: {replay:?}"
+        );
+        replayed += 1;
+    }
+    assert_eq!(replayed, 4);
+}
+
+#[test]
+fn the_page_of_the_format_lists_every_column() {
+    let page = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/trace-format.md");
+    let page = std::fs::read_to_string(page).expect("the page");
+    let listed: Vec<&str> = page.split(['\n', ';']).map(str::trim).collect();
+    let (_, bytes) = record(&scenario("door-jams"), 1);
+    let mut columns = 0;
+    let _ = with_header(&bytes, |header| {
+        for table in header["columns"].as_object().expect("tables").values() {
+            for column in table.as_array().expect("names") {
+                let name = column.as_str().expect("a name");
+                assert!(
+                    listed.contains(&name),
+                    "docs/trace-format.md lacks `{name}`"
+                );
+                columns += 1;
+            }
+        }
+    });
+    assert!(columns > 150, "{columns}");
+}

@@ -11,7 +11,7 @@ use super::replay::open;
 use super::{BROKEN, GOOD};
 use crate::report::CAUTION;
 use crate::report::layout::{COLUMNS, wrap};
-use crate::report::text::label;
+use crate::report::text::{caution, label};
 use crate::trace::{Comparison, Parting, Row, Trace, compare};
 
 /// Rows shown from before two flights part.
@@ -88,7 +88,7 @@ fn tell(
         let header = trace.header();
         writeln!(
             out,
-            "{name}  {}: {}, seed {}, {} ticks; {}",
+            "{name}  {}\n   {}, seed {}, {} ticks\n   {}",
             trace.file(),
             header.scenario.name,
             header.seed,
@@ -96,7 +96,7 @@ fn tell(
             header.build
         )?;
         for damage in trace.damage() {
-            writeln!(out, "   DAMAGED  {damage}")?;
+            writeln!(out, "   DAMAGED: {damage}")?;
         }
     }
     writeln!(out)?;
@@ -116,11 +116,7 @@ fn tell(
         writeln!(out, "\nA has {a} ticks, B has {b}.")?;
     }
     rows(out, compared, all)?;
-    writeln!(out)?;
-    for line in wrap(CAUTION, COLUMNS) {
-        writeln!(out, "{line}")?;
-    }
-    Ok(())
+    caution(out)
 }
 
 fn part(out: &mut dyn Write, parting: &Parting) -> io::Result<()> {

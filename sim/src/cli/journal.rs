@@ -3,6 +3,7 @@
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
+use std::str::FromStr;
 
 use clap::Args;
 use mastwright_core::journal::{Origin, SLOT_BYTES};
@@ -15,6 +16,7 @@ use crate::frame::TICK;
 use crate::journal::{BYTES, Found, Held, read, sessions, skeleton, told};
 use crate::memory::Memory;
 use crate::report::layout::{COLUMNS, wrap};
+use crate::report::text::caution;
 use crate::report::{CAUTION, words};
 use crate::trace::{Player, Trace};
 use crate::world::Unit;
@@ -27,8 +29,8 @@ pub struct Journal {
     /// end.
     file: PathBuf,
     /// Where the slots begin in a longer file, such as a dump of a whole memory.
-    #[arg(long, value_name = "A,B", value_delimiter = ',', num_args = 2)]
-    at: Option<Vec<usize>>,
+    #[arg(long, value_name = "A,B")]
+    at: Option<Places>,
     /// Write the likeliest scenario to this file.
     #[arg(short, long, value_name = "FILE.toml")]
     out: Option<PathBuf>,
@@ -72,6 +74,22 @@ pub fn run(command: &Journal, out: &mut dyn Write) -> miette::Result<u8> {
     Ok(if scenario.is_some() { GOOD } else { BROKEN })
 }
 
+/// The bytes of a file at which two slots begin.
+#[derive(Clone, Copy, Debug)]
+struct Places([usize; 2]);
+
+impl FromStr for Places {
+    type Err = &'static str;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let places = text.split_once(',').and_then(|(a, b)| {
+            let place = |text: &str| text.trim().parse().ok();
+            Some(Self([place(a)?, place(b)?]))
+        });
+        places.ok_or("give two numbers of bytes with a comma between them, such as 0,4096")
+    }
+}
+
 type Slots = [[u8; SLOT_BYTES]; 2];
 
 /// The bytes of both slots.
@@ -86,9 +104,9 @@ fn slots(command: &Journal) -> miette::Result<Slots> {
     if bytes.starts_with(b"mastwright trace ") {
         return of_trace(&path.to_string(), bytes);
     }
-    let [a, b] = match command.at.as_deref() {
-        Some(&[a, b]) => [a, b],
-        Some(_) | None => {
+    let [a, b] = match command.at {
+        Some(Places(places)) => places,
+        None => {
             if bytes.len() != BYTES {
                 return Err(miette!(
                     help = format!(
@@ -169,11 +187,7 @@ fn tell(
 ) -> io::Result<()> {
     writeln!(out, "Record in {}", command.file.display())?;
     for held in &found.slots {
-        let told = format!("slot {:?}  {}", held.slot, held.words());
-        for (number, line) in wrap(&told, COLUMNS - 10).into_iter().enumerate() {
-            let indent = if number == 0 { 2 } else { 10 };
-            writeln!(out, "{:indent$}{line}", "")?;
-        }
+        hanging(out, &format!("slot {:?}: {}", held.slot, held.words()))?;
     }
     if found.recovered.forgot() {
         writeln!(
@@ -194,9 +208,14 @@ fn tell(
             "\nThe likeliest scenario (-o FILE.toml writes it)\n\n{scenario}"
         )?;
     }
-    writeln!(out)?;
-    for line in wrap(CAUTION, COLUMNS) {
-        writeln!(out, "{line}")?;
+    caution(out)
+}
+
+/// A line, and what does not find room in it further in.
+fn hanging(out: &mut dyn Write, text: &str) -> io::Result<()> {
+    for (number, line) in wrap(text, COLUMNS - 4).into_iter().enumerate() {
+        let indent = if number == 0 { 2 } else { 4 };
+        writeln!(out, "{:indent$}{line}", "")?;
     }
     Ok(())
 }
@@ -208,7 +227,10 @@ fn record(out: &mut dyn Write, held: &Held) -> io::Result<()> {
     };
     let age = if held.newest { "the newest" } else { "stale" };
     writeln!(out, "\nSlot {:?}, {age}", held.slot)?;
-    writeln!(out, "  last state     {}", words::state(retained.state))?;
+    hanging(
+        out,
+        &format!("last state: {}", words::state(retained.state)),
+    )?;
     let faults: Vec<String> = retained
         .faults
         .iter()
@@ -219,7 +241,7 @@ fn record(out: &mut dyn Write, held: &Held) -> io::Result<()> {
     } else {
         faults.join(", ")
     };
-    writeln!(out, "  faults latched {faults}")?;
+    hanging(out, &format!("faults latched: {faults}"))?;
     for session in sessions(records) {
         let begins = if session.from_start {
             "since power came up"

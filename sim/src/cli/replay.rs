@@ -11,6 +11,7 @@ use super::{BROKEN, GOOD};
 use crate::frame::TICK;
 use crate::link::tell;
 use crate::report::CAUTION;
+use crate::report::text::{caution, paragraph};
 use crate::trace::{Build, CannotReplay, Difference, Replayed, Trace, Unreadable, replay};
 
 /// What `mastwright replay` is asked for.
@@ -78,22 +79,22 @@ pub(super) fn heading(out: &mut dyn Write, trace: &Trace) -> io::Result<()> {
     writeln!(out, "{}", header.scenario.title)?;
     writeln!(
         out,
-        "Trace {}: scenario {}, seed {}, {} ticks ({:.2} s)",
-        trace.file(),
+        "  scenario {}, seed {}, {} ticks ({:.2} s)",
         header.scenario.name,
         header.seed,
         trace.len(),
         seconds(trace.len())
     )?;
-    writeln!(out, "Recorded by {}; flown by {}", header.build, header.by)?;
+    writeln!(out, "  recorded by {}", header.build)?;
+    writeln!(out, "  flown by {}", header.by)?;
     for damage in trace.damage() {
-        writeln!(out, "DAMAGED  {damage}")?;
+        paragraph(out, &format!("DAMAGED: {damage}"))?;
     }
     if !trace.missing_columns().is_empty() {
-        writeln!(
+        let missing = trace.missing_columns().join(", ");
+        paragraph(
             out,
-            "An earlier build recorded it; not in it: {}",
-            trace.missing_columns().join(", ")
+            &format!("An earlier build recorded it; not in it: {missing}"),
         )?;
     }
     Ok(())
@@ -108,29 +109,31 @@ fn seconds(ticks: u64) -> f64 {
 fn conclusion(out: &mut dyn Write, replayed: &Replayed, full: bool) -> io::Result<()> {
     writeln!(out)?;
     if !replayed.unknown_settings.is_empty() {
-        writeln!(
+        let unknown = replayed.unknown_settings.join(", ");
+        paragraph(
             out,
-            "Settings the controller does not have any more: {}",
-            replayed.unknown_settings.join(", ")
+            &format!("Settings the controller does not have any more: {unknown}"),
         )?;
     }
     if replayed.other_form {
-        writeln!(
+        paragraph(
             out,
             "The controller keeps its state in another form than then: outputs are compared, \
-             states are not."
+             states are not.",
         )?;
     }
     match (&replayed.difference, &replayed.broken_off) {
         (Some(difference), _) => differs(out, replayed, difference, full)?,
-        (None, Some(why)) => writeln!(
+        (None, Some(why)) => paragraph(
             out,
-            "BROKEN OFF  identical, {} ticks; then {why}.",
-            replayed.ticks
+            &format!(
+                "BROKEN OFF: identical, {} ticks; then {why}.",
+                replayed.ticks
+            ),
         )?,
         (None, None) => writeln!(out, "identical, {} ticks", replayed.ticks)?,
     }
-    writeln!(out, "\n{CAUTION}")
+    caution(out)
 }
 
 fn differs(
@@ -142,11 +145,10 @@ fn differs(
     let tick = &difference.recorded;
     writeln!(
         out,
-        "DIFFERENT  identical for {} ticks; first difference in tick {} ({:.2} s), state {}",
+        "DIFFERENT: identical for {} ticks; first difference in tick {} ({:.2} s)",
         replayed.ticks,
         tick.frame.tick,
-        tick.frame.seconds(),
-        tick.frame.outputs.indications.state.name()
+        tick.frame.seconds()
     )?;
     for mark in &tick.marks {
         writeln!(out, "  in this tick {mark}")?;
@@ -161,7 +163,7 @@ fn differs(
     if difference.outputs == tick.frame.outputs {
         writeln!(
             out,
-            "  outputs are equal; the state behind them is another ({} recorded, {} today)",
+            "  outputs are equal; the state behind them is another:\n  {} recorded, {} today",
             print(tick.state),
             print(difference.state)
         )?;

@@ -12,6 +12,7 @@ use super::replay::open;
 use super::{GOOD, run};
 use crate::keep::Kind;
 use crate::report::CAUTION;
+use crate::report::text::caution;
 use crate::scenario::Scenario;
 use crate::scenario::shipped::Shipped;
 use crate::shrink::{NothingToShrink, Shrunk, shrink};
@@ -107,12 +108,13 @@ fn conclude(
             writeln!(
                 out,
                 "\nBefore: {}\nAfter:  {}\nStill fails: {}\nWritten: {}. To fly it: mastwright \
-                 run {again}\n\n{CAUTION}",
+                 run {again}",
                 shrunk.before,
                 shrunk.size,
                 shrunk.failure,
                 path.display()
             )
+            .and_then(|()| caution(out))
             .into_diagnostic()
         }
     }

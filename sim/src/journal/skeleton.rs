@@ -2,14 +2,14 @@
 //!
 //! A record holds the last 24 events and no readings. What the pilot asked for stands in
 //! it; when the throttle moved shows in the states; what failed is guessed from the
-//! alerts, and every guess says so. Where the beginning has fallen out of the record, the
+//! first alert, and every guess says so. Where the beginning has fallen out of the record, the
 //! scenario begins so that the first state that is known can be reached.
 
 use std::fmt::Write as _;
 
 use mastwright_core::journal::{Entry, Record};
 use mastwright_core::outputs::Event;
-use mastwright_core::{Intention, State};
+use mastwright_core::{Fault, Intention, State};
 
 use super::{Session, cause, sessions};
 
@@ -96,6 +96,8 @@ struct Sketch {
     now: i64,
     throttle: bool,
     stop: bool,
+    /// Something has failed already.
+    broken: bool,
 }
 
 impl Sketch {
@@ -135,14 +137,10 @@ impl Sketch {
             Event::Latched(fault) => {
                 self.raises.push(format!("{fault:?}"));
                 match cause(fault) {
+                    // One cause has many alerts: the first is taken for it.
+                    _ if self.broken => self.remark(fault, "it may follow from the fault above"),
                     Some(cause) => self.fault(cause, &format!("{fault:?}")),
-                    None => {
-                        let seconds = seconds(self.now);
-                        let _ = writeln!(
-                            self.cues,
-                            "# {seconds} s: {fault:?} latched; what led to it is for you to say\n"
-                        );
-                    }
+                    None => self.remark(fault, "what led to it is for you to say"),
                 }
             }
             Event::Acknowledged => self.action(self.now - 2, "acknowledge", ""),
@@ -155,6 +153,11 @@ impl Sketch {
             }
             Event::Cleared(_) | Event::Bus(_) | Event::RestraintEnded => {}
         }
+    }
+
+    fn remark(&mut self, fault: Fault, what: &str) {
+        let seconds = seconds(self.now);
+        let _ = writeln!(self.cues, "# {seconds} s: {fault:?} latched; {what}.\n");
     }
 
     fn asked(&mut self, intention: Intention) {
@@ -218,6 +221,7 @@ impl Sketch {
     }
 
     fn fault(&mut self, cause: super::Cause, fault: &str) {
+        self.broken = true;
         let at = seconds(self.now - i64::from(cause.before));
         let _ = writeln!(
             self.cues,

@@ -22,7 +22,8 @@ pub struct Comparison {
     pub ticks: u64,
     /// How many ticks each has.
     pub lengths: [u64; 2],
-    /// Where they first part, each in its own regard; in the order of the regards.
+    /// Where they first part, each in its own regard; the earliest first, and within a
+    /// tick causes before effects.
     pub first: Vec<Parting>,
     /// What happened in both, aligned.
     pub rows: Vec<Row>,

@@ -37,7 +37,11 @@ pub fn rebuild(trace: &Trace) -> Result<String, NotRebuilt> {
     document["length"] = value(length);
     let taken = trace.notes().iter().find_map(first_deed);
     let marks = Marks::of(trace);
-    if let Some(taken) = taken {
+    if header.scenario.actions < edit::count(&document, Cue::Action) {
+        // A trainee flew it: the demonstration's hands were left out from the start.
+        document.remove("lesson");
+        Marks::default().leave_to_hands(&mut document, 0);
+    } else if let Some(taken) = taken {
         marks.leave_to_hands(&mut document, taken);
     }
     marks.end_ordered(&mut document, trace.notes());
