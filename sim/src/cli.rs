@@ -2,13 +2,18 @@
 
 mod beside;
 pub mod cockpit;
+pub mod compare;
 pub mod explore;
+pub mod journal;
 pub mod list;
 pub mod matrix;
 pub mod output;
 pub mod permits;
 pub mod picture;
+mod record;
+pub mod replay;
 pub mod run;
+pub mod shrink;
 #[cfg(unix)]
 mod trainer;
 
@@ -75,6 +80,31 @@ enum Command {
     /// by line and commands are read line by line.
     #[command(after_help = CAUTIONS)]
     Cockpit(cockpit::Cockpit),
+    /// Run a recorded flight through today's controller and compare every answer.
+    ///
+    /// Says "identical" with the number of ticks, or shows the first tick that comes out
+    /// otherwise: the readings that changed, both answers, and the state. Exit code 1
+    /// when something came out otherwise, or a part of the trace could not be read.
+    #[command(after_help = CAUTIONS)]
+    Replay(replay::Replay),
+    /// Show where two recorded flights part, and what follows.
+    ///
+    /// Compares readings, states, permissions and outputs tick by tick, and aligns what
+    /// happened by event. Exit code 1 when they are not alike.
+    #[command(after_help = CAUTIONS)]
+    Compare(compare::Compare),
+    /// Read the controller's own record, as it stands in its non-volatile memory.
+    ///
+    /// Shows both slots, torn and stale ones too, tells what was recorded, and makes the
+    /// likeliest scenario of it, to begin from. Exit code 1 when no slot is whole.
+    #[command(after_help = CAUTIONS)]
+    Journal(journal::Journal),
+    /// Reduce a run that fails to the least that still fails the same way.
+    ///
+    /// Takes out actions, faults, lines and time, flies what is left, and keeps what
+    /// still breaks the same requirement or expectation. Writes a scenario file.
+    #[command(after_help = CAUTIONS)]
+    Shrink(shrink::Shrink),
     /// Keep a picture of the cockpit's screen as an SVG file.
     ///
     /// Flies to a moment, presses keys, and writes what the screen then shows: for
@@ -132,6 +162,14 @@ pub struct Run {
     /// With `--on`: show every reading of a tick that differs, not only what changed.
     #[arg(long, requires = "on")]
     full_inputs: bool,
+    /// Record the flight, tick by tick, in this file: a trace, which `mastwright replay`
+    /// and others read. Until it is whole it is called FILE.part.
+    #[arg(long, value_name = "FILE")]
+    record: Option<PathBuf>,
+    /// Write what the controller's memory holds at the end to this file, for
+    /// `mastwright journal`.
+    #[arg(long, value_name = "FILE")]
+    journal_out: Option<PathBuf>,
 }
 
 impl Run {
@@ -145,6 +183,8 @@ impl Run {
             on: None,
             image: None,
             full_inputs: false,
+            record: None,
+            journal_out: None,
         }
     }
 }
@@ -165,6 +205,10 @@ pub fn main() -> ExitCode {
         None => run::run(&Run::demonstration(), &mut out),
         Some(Command::Run(run)) => run::run(&run, &mut out),
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
+        Some(Command::Replay(wanted)) => replay::run(&wanted, &mut out),
+        Some(Command::Compare(wanted)) => compare::run(&wanted, &mut out),
+        Some(Command::Journal(wanted)) => journal::run(&wanted, &mut out),
+        Some(Command::Shrink(wanted)) => shrink::run(&wanted, &mut out),
         Some(Command::Permits(permits)) => permits::permits(&permits, &mut out),
         Some(Command::Cockpit(cockpit)) => cockpit::cockpit(&cockpit, &mut out),
         Some(Command::Picture(picture)) => picture::picture(&picture, &mut out),

@@ -13,6 +13,12 @@ impl Default for Memory {
 }
 
 impl Memory {
+    /// Two slots that hold these bytes.
+    #[must_use]
+    pub const fn of(slots: [[u8; SLOT_BYTES]; 2]) -> Self {
+        Self(slots)
+    }
+
     /// Both slots as they are.
     #[must_use]
     pub const fn slots(&self) -> &[[u8; SLOT_BYTES]; 2] {

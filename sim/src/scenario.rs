@@ -43,6 +43,8 @@ pub struct Scenario {
     pub title: String,
     /// What the reader should know before it runs.
     pub briefing: String,
+    /// Its file, as it stands.
+    pub text: String,
     /// Seed of everything random in it.
     pub seed: u64,
     /// Its length in ticks.

@@ -8,12 +8,13 @@
 
 mod controller;
 mod heat;
+mod unit;
 
 pub use controller::Controller;
+pub use unit::Unit;
 
-use mastwright_core::journal::{Journal, Stamp};
+use mastwright_core::Sequencer;
 use mastwright_core::outputs::{Drives, Indications};
-use mastwright_core::{Config, Outputs, Sequencer};
 
 use crate::controls::Controls;
 use crate::faults::{Fault, Injector};
@@ -30,19 +31,18 @@ use heat::Heat;
 /// A world in which one controller flies one scenario.
 #[derive(Clone, Debug)]
 pub struct World<C = Sequencer> {
-    config: Config,
     script: Script,
     injector: Injector,
     plant: Plant,
     sensors: Sensors,
-    controller: C,
-    journal: Journal,
-    memory: Memory,
+    unit: Unit<C>,
+    /// Bits of the controller's memory flipped in the latest tick.
+    flips: Vec<u32>,
     heat: Heat,
-    /// Ticks since the controller last woke; none while it has no supply.
-    awake: Option<u32>,
     frame: Frame,
     first: bool,
+    /// Faults given by the time the latest tick began.
+    known_faults: usize,
 }
 
 impl World<Sequencer> {
@@ -57,26 +57,22 @@ impl<C: Controller> World<C> {
     /// A world with any controller.
     #[must_use]
     pub fn with(scenario: &Scenario, seed: u64) -> Self {
-        let mut memory = Memory::default();
-        let (journal, recovered) = Journal::recover(&mut memory);
         let faults: Vec<Fault> = scenario
             .faults
             .iter()
             .map(|order| join::fault(order).expect("checked when the scenario was read"))
             .collect();
         Self {
-            config: scenario.config,
             script: Script::new(scenario),
             injector: Injector::new(faults, seed),
             plant: Plant::new(&scenario.setup),
             sensors: Sensors::new(seed),
-            controller: C::wake(recovered.retained.faults, &scenario.config),
-            journal,
-            memory,
+            unit: Unit::new(&scenario.config),
+            flips: Vec::new(),
             heat: Heat::new(C::heat_limits()),
-            awake: Some(0),
             frame: Frame::default(),
             first: true,
+            known_faults: 0,
         }
     }
 
@@ -114,6 +110,37 @@ impl<C: Controller> World<C> {
         self.injector.acting()
     }
 
+    /// How many of them had been given by the time the latest tick began: the others
+    /// act from the next tick on.
+    #[must_use]
+    pub const fn faults_known(&self) -> usize {
+        self.known_faults
+    }
+
+    /// The fault of this number among those this world has been given.
+    #[must_use]
+    pub fn fault(&self, index: usize) -> Option<&Fault> {
+        self.injector.faults().nth(index)
+    }
+
+    /// The controller, as it was when it last had its supply.
+    #[must_use]
+    pub const fn controller(&self) -> &C {
+        self.unit.controller()
+    }
+
+    /// What the controller's unit keeps over a loss of power.
+    #[must_use]
+    pub const fn memory(&self) -> &Memory {
+        self.unit.memory()
+    }
+
+    /// The bits of the controller's memory that were flipped in the latest tick.
+    #[must_use]
+    pub fn flips(&self) -> &[u32] {
+        &self.flips
+    }
+
     /// How many faults this world has been given, active or not.
     #[must_use]
     pub fn faults_given(&self) -> usize {
@@ -142,6 +169,7 @@ impl<C: Controller> World<C> {
     fn begin_tick(&mut self) -> Stage {
         let before = (!self.first).then_some(&self.frame);
         let stage = *self.script.advance(before);
+        self.known_faults = self.injector.faults().count();
         for index in self.script.started_faults().iter() {
             self.injector.start(index);
         }
@@ -195,34 +223,17 @@ impl<C: Controller> World<C> {
         }
     }
 
-    /// Lets the controller answer, if it has its supply, and its journal keep what
-    /// must not be forgotten.
+    /// Lets the controller answer, if it has its supply.
     fn control(&mut self) {
+        self.flips.clear();
         if !self.frame.powered {
-            self.awake = None;
-            self.frame.outputs = Outputs::default();
+            self.frame.outputs = self.unit.rest();
             return;
         }
-        let awake = match self.awake {
-            Some(ticks) => ticks,
-            None => {
-                let (journal, recovered) = Journal::recover(&mut self.memory);
-                self.journal = journal;
-                self.controller = C::wake(recovered.retained.faults, &self.config);
-                0
-            }
-        };
-        self.awake = Some(awake.saturating_add(1));
         while let Some(bit) = self.injector.bit_flip() {
-            self.controller = self.controller.with_bit_flipped(bit);
+            self.flips.push(bit);
         }
-        self.frame.outputs = self.controller.step(&self.frame.inputs, &self.config);
-        self.journal.note(Stamp::new(awake), &self.frame.outputs);
-        // The memory of the simulation takes every byte; what a real one does when it
-        // does not is tested with the journal.
-        if self.journal.is_due() {
-            let _ = self.journal.save(&mut self.memory);
-        }
+        self.frame.outputs = self.unit.answer(&self.frame.inputs, &self.flips);
     }
 
     fn move_plant(&mut self, target_airspeed: f64, person_near: bool) {

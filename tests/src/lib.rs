@@ -12,6 +12,7 @@ pub mod flown;
 pub mod mission;
 pub mod pilot;
 pub mod prove;
+pub mod recording;
 pub mod saboteurs;
 pub mod screens;
 pub mod sight;

@@ -9,6 +9,7 @@ use clap::Args;
 use miette::{IntoDiagnostic, miette};
 
 use super::beside::Beside;
+use super::record::{not_kept, tell};
 #[cfg(unix)]
 use super::trainer;
 use super::{BROKEN, GOOD, run};
@@ -19,8 +20,11 @@ use crate::cockpit::plain::Plain;
 use crate::cockpit::screen::Theme;
 use crate::cockpit::shell::{self, Ended, INTERRUPTED, Interrupt};
 use crate::cockpit::speed::Speed;
+use crate::frame::TICK;
 use crate::lesson::Whose;
 use crate::report::paint::Paint;
+use crate::scenario::Scenario;
+use crate::trace::{self, Header, Recorder, Trace, rebuild};
 
 /// Longest wait for a command: how late a signal may be seen.
 const IDLE: Duration = Duration::from_millis(100);
@@ -61,6 +65,9 @@ pub struct Cockpit {
     /// With `--plain`: fly without waiting for the clock. Commands are read first.
     #[arg(long, requires = "plain")]
     at_once: bool,
+    /// Record the branch that was flown last in this file, a trace, when the session ends.
+    #[arg(long, value_name = "FILE")]
+    record: Option<PathBuf>,
     /// Hide the faults, and let a trainer on this machine give them from another terminal.
     #[cfg(unix)]
     #[arg(long, group = "seat", conflicts_with_all = ["demo", "at_once"])]
@@ -70,6 +77,7 @@ pub struct Cockpit {
     #[cfg(unix)]
     #[arg(long, group = "seat", conflicts_with_all = [
         "scenario", "seed", "keys", "mono", "speed", "demo", "lesson", "at_once",
+        "record",
     ])]
     trainer: bool,
     /// Where trainer and trainee meet: a socket in a folder that is yours alone, in place
@@ -88,23 +96,17 @@ pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
     if command.trainer {
         return trainer::prompt(command.socket.as_deref(), out);
     }
+    if let Some(file) = &command.record {
+        trace::check(file).map_err(not_kept)?;
+    }
     let mut desk = desk(&command.scenario, command.seed, command.lesson)?;
     desk.set_speed(command.speed);
     if command.plain {
         return plain(command, desk, out);
     }
     let keys = keys(command.keys.as_deref())?;
-    if !io::stdout().is_terminal() {
-        return Err(miette!(
-            help = "run it in a terminal, or add `--plain` for the same story line by line",
-            "the cockpit needs a terminal, and standard output is none"
-        ));
-    }
-    let theme = if command.mono || crate::report::paint::no_colour() {
-        Theme::mono()
-    } else {
-        Theme::colour()
-    };
+    needs_terminal()?;
+    let theme = theme(command.mono);
     let options = Options {
         keys,
         theme,
@@ -122,9 +124,85 @@ pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
         shell::run(&mut app, &interrupt, &mut |app| beside.attend(app)).into_diagnostic()?;
     drop(beside);
     save(command, app.desk(), out)?;
+    record(command, app.desk(), out)?;
     match ended {
         Ended::Left => Ok(GOOD),
         Ended::Interrupted => Ok(INTERRUPTED),
+    }
+}
+
+/// Opens a recorded flight with the scrubber at its beginning; the exit code.
+///
+/// # Errors
+/// When the trace cannot be flown anew, or the terminal not be had.
+pub(super) fn revisit(trace: &Trace, out: &mut dyn Write) -> miette::Result<u8> {
+    let text = rebuild(trace).map_err(|why| {
+        miette!(
+            help = "replay it without --cockpit: that needs no scenario",
+            "{why}"
+        )
+    })?;
+    let name = format!("{}.toml", trace.header().scenario.name);
+    let scenario = Scenario::parse(&name, &text)?;
+    let mut desk = Desk::new(scenario, trace.header().seed);
+    let parted = fly_along(&mut desk, trace);
+    desk.seek(0);
+    let said = match parted {
+        None => format!("flown anew, {} ticks as recorded", trace.len()),
+        Some(tick) => {
+            #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
+            let seconds = tick as f64 * TICK;
+            format!("flown anew; from {seconds:.2} s on NOT as recorded")
+        }
+    };
+    writeln!(out, "{}: {said}", trace.file()).into_diagnostic()?;
+    needs_terminal()?;
+    let options = Options {
+        keys: keys(None)?,
+        theme: theme(false),
+        demo: false,
+    };
+    let mut app = App::new(desk, options);
+    app.say(said);
+    let interrupt = Interrupt::listen();
+    match shell::run(&mut app, &interrupt, &mut |_| {}).into_diagnostic()? {
+        Ended::Left => Ok(GOOD),
+        Ended::Interrupted => Ok(INTERRUPTED),
+    }
+}
+
+/// Flies as long as the trace is; the first tick that is not as recorded, if one is not.
+fn fly_along(desk: &mut Desk, trace: &Trace) -> Option<u64> {
+    let mut parted = None;
+    for tick in trace.ticks().map_while(Result::ok) {
+        if tick.frame.tick > 0 {
+            desk.step();
+        }
+        let (now, then) = (desk.frame(), &tick.frame);
+        if now.inputs != then.inputs || now.outputs != then.outputs {
+            parted.get_or_insert(then.tick);
+        }
+    }
+    parted
+}
+
+/// The screen needs a terminal.
+fn needs_terminal() -> miette::Result<()> {
+    if io::stdout().is_terminal() {
+        return Ok(());
+    }
+    Err(miette!(
+        help = "run it in a terminal, or add `--plain` for the same story line by line",
+        "the cockpit needs a terminal, and standard output is none"
+    ))
+}
+
+/// Colours, unless they are not wanted.
+fn theme(mono: bool) -> Theme {
+    if mono || crate::report::paint::no_colour() {
+        Theme::mono()
+    } else {
+        Theme::colour()
     }
 }
 
@@ -167,6 +245,23 @@ fn save(command: &Cockpit, desk: &Desk, out: &mut dyn Write) -> miette::Result<(
         page.display()
     )
     .into_diagnostic()
+}
+
+/// Records what was flown, if that is asked for, and says where.
+fn record(command: &Cockpit, desk: &Desk, out: &mut dyn Write) -> miette::Result<()> {
+    let Some(file) = &command.record else {
+        return Ok(());
+    };
+    let by = "the controller of the program, in the cockpit";
+    let header = Header::new(desk.scenario(), desk.seed(), by);
+    let mut recorder = Recorder::create(file, &header).map_err(not_kept)?;
+    if !desk.timeline().clone().record(&mut recorder) {
+        return Err(miette!(
+            help = "end the session earlier: the log of orders has room for 100 000",
+            "the beginning of this flight has been forgotten, so it cannot be recorded"
+        ));
+    }
+    tell(out, &recorder.finish().map_err(not_kept)?)
 }
 
 /// The keys of `given`, or of the default file if there is one, or the table's own.
@@ -245,6 +340,7 @@ fn plain(command: &Cockpit, desk: Desk, out: &mut dyn Write) -> miette::Result<u
     }
     let desk = plain.into_desk();
     save(command, &desk, out)?;
+    record(command, &desk, out)?;
     Ok(if desk.verdict().broken() == 0 {
         GOOD
     } else {

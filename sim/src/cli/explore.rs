@@ -12,6 +12,7 @@ use miette::{IntoDiagnostic, miette};
 use serde::Serialize;
 
 use super::matrix::{INTERRUPTED, on_interrupt};
+use super::record::Kept;
 use super::{BROKEN, GOOD};
 use crate::explore::checks::CHECKS;
 use crate::explore::engine::{
@@ -30,6 +31,7 @@ use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::Paint;
 use crate::scenario::Scenario;
 use crate::scenario::problem::nearest;
+use crate::trace::Header;
 
 /// A way to break something, as a scenario.
 const WAY: Kind = Kind {
@@ -259,7 +261,13 @@ impl Explore {
             let path = folder.join(&name);
             write(&path, &steered.text)?;
             let scenario = Scenario::parse(&name, &steered.text)?;
-            retold.full_world = Some(flown::fly(retold.story.id, &scenario));
+            let trace = path.with_extension("mwt");
+            let flight = crate::join::take_off(&scenario, scenario.seed);
+            let mut flight = Kept::new(flight, Some(&trace), || {
+                Header::new(&scenario, scenario.seed, "a story of the exploration")
+            })?;
+            retold.full_world = Some(flown::fly_in(retold.story.id, &scenario, &mut flight));
+            flight.finish(false, &mut std::io::sink())?;
             retold.scenario = Some(path);
         }
         Ok(retold)

@@ -15,6 +15,7 @@ use mastwright_core::Sequencer;
 use miette::{IntoDiagnostic, miette};
 use rayon::prelude::*;
 
+use super::record::Kept;
 use super::{BROKEN, GOOD};
 use crate::campaign;
 use crate::campaign::accepted::ACCEPTED;
@@ -25,10 +26,12 @@ use crate::campaign::page::Heading;
 use crate::campaign::plan::{self, INSTANTS, Order, Plan, Sweep};
 use crate::campaign::store::{self, Shard, Store};
 use crate::campaign::summary::{self, Faultless, Summary};
+use crate::flight::Flight;
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::Paint;
 use crate::report::{self, CAUTION, text};
 use crate::scenario::Scenario;
+use crate::trace::Header;
 use page::Seen;
 
 /// Exit code after an interruption, as shells give it.
@@ -111,6 +114,14 @@ struct Wanted {
     /// Fly this one cell and tell what happens.
     #[arg(long, value_name = "CELL", group = "sweep", conflicts_with_all = ["only", "out"])]
     cell: Option<String>,
+    /// With --cell: record its flight in this file, a trace.
+    #[arg(
+        long,
+        value_name = "FILE",
+        requires = "cell",
+        conflicts_with = "scenario"
+    )]
+    record: Option<PathBuf>,
     /// Print the cell, or the swarm's run number S, as a scenario for `mastwright run`.
     #[arg(long)]
     scenario: bool,
@@ -355,7 +366,13 @@ fn one_cell(name: &str, wanted: &Wanted, out: &mut dyn Write) -> miette::Result<
         return Ok(GOOD);
     }
     let scenario = Scenario::parse(&format!("{}.toml", mission.name), &text)?;
-    let good = tell(name, &scenario, wanted.seed, out).into_diagnostic()?;
+    let flight = crate::join::take_off(&scenario, wanted.seed);
+    let mut flight = Kept::new(flight, wanted.record.as_deref(), || {
+        let by = format!("the controller of the program, as matrix cell {name}");
+        Header::new(&scenario, wanted.seed, &by)
+    })?;
+    let good = tell(name, &scenario, wanted.seed, &mut flight, out).into_diagnostic()?;
+    flight.finish(true, out)?;
     writeln!(out, "\nThis cell").into_diagnostic()?;
     for (column, value) in store::fields(&flown.record) {
         writeln!(out, "  {column:<18} {value}").into_diagnostic()?;
@@ -364,13 +381,18 @@ fn one_cell(name: &str, wanted: &Wanted, out: &mut dyn Write) -> miette::Result<
 }
 
 /// Flies a cell's scenario, tells what happens and the verdict; true when nothing broke.
-fn tell(name: &str, scenario: &Scenario, seed: u64, out: &mut dyn Write) -> io::Result<bool> {
+fn tell(
+    name: &str,
+    scenario: &Scenario,
+    seed: u64,
+    flight: &mut impl Flight,
+    out: &mut dyn Write,
+) -> io::Result<bool> {
     let paint = Paint::of_stdout();
     text::heading(out, scenario, seed, paint)?;
-    let mut flight = crate::join::take_off(scenario, seed);
     let replay = format!("mastwright matrix --seed {seed} --cell {name}");
     let mut written = Ok(());
-    let report = report::fly(scenario, seed, &replay, &mut flight, |entry| {
+    let report = report::fly(scenario, seed, &replay, flight, |entry| {
         if written.is_ok() {
             written = text::entry(out, entry, paint);
         }

@@ -7,6 +7,7 @@ use std::path::Path;
 
 use miette::{IntoDiagnostic, miette};
 
+use super::record::Kept;
 use super::{BROKEN, GOOD, Run};
 use crate::flight::Flight;
 use crate::report::paint::Paint;
@@ -14,6 +15,7 @@ use crate::report::{self, text};
 use crate::scenario::Scenario;
 use crate::scenario::problem::nearest;
 use crate::scenario::shipped::{self, Shipped};
+use crate::trace::Header;
 
 /// Runs the command; the exit code.
 ///
@@ -25,15 +27,16 @@ pub fn run(command: &Run, out: &mut dyn Write) -> miette::Result<u8> {
     }
     let scenario = load(&command.scenario)?;
     let seed = command.seed.unwrap_or(scenario.seed);
-    let mut flight = crate::join::take_off(&scenario, seed);
-    run_scenario(
-        command,
-        &scenario,
-        seed,
-        &mut flight,
-        Paint::of_stdout(),
-        out,
-    )
+    let mut flight = Kept::new(
+        crate::join::take_off(&scenario, seed),
+        command.record.as_deref(),
+        || Header::new(&scenario, seed, "the controller of the program"),
+    )?;
+    let paint = Paint::of_stdout();
+    let flown = run_scenario(command, &scenario, seed, &mut flight, paint, out)?;
+    flight.keep_journal(command.journal_out.as_deref())?;
+    flight.finish(!command.json, out)?;
+    Ok(flown)
 }
 
 /// Flies `scenario` in `flight` and reports to `out` as `command` asks; the exit code.
@@ -92,16 +95,18 @@ pub(super) fn load(wanted: &str) -> miette::Result<Scenario> {
     Ok(Scenario::parse(wanted, &text)?)
 }
 
-/// The one command that flies this again, quoted for a shell where needed.
+/// The one command that flies this again.
 fn replay(wanted: &str, seed: u64) -> String {
+    format!("mastwright run {} --seed {seed}", quoted(wanted))
+}
+
+/// A word, quoted for a shell where needed.
+pub(super) fn quoted(word: &str) -> String {
     let plain = |c: char| c.is_ascii_alphanumeric() || "-_./".contains(c);
-    if wanted.chars().all(plain) {
-        format!("mastwright run {wanted} --seed {seed}")
+    if word.chars().all(plain) {
+        word.to_owned()
     } else {
-        format!(
-            "mastwright run '{}' --seed {seed}",
-            wanted.replace('\'', "'\\''")
-        )
+        format!("'{}'", word.replace('\'', "'\\''"))
     }
 }
 

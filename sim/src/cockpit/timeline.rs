@@ -15,6 +15,7 @@
 mod keyframes;
 mod order;
 mod point;
+mod record;
 mod tape;
 mod trends;
 

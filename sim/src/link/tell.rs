@@ -23,31 +23,42 @@ pub fn difference(out: &mut dyn Write, difference: &Difference, full: bool) -> i
         "First difference: tick {} ({seconds:.2} s), frame {}",
         difference.tick, difference.frame
     )?;
-    readings(out, difference, full)?;
-    writeln!(out, "  {:<22} {:<34} target", "answer", "host")?;
-    for (name, host, target) in answers(&difference.host.outputs, &difference.target.outputs) {
-        if host != target {
-            writeln!(out, "  {name:<22} {host:<34} {target}")?;
-        }
-    }
-    let (host, target) = (difference.host.state, difference.target.state);
-    let same = if host == target { " (equal)" } else { "" };
+    readings(out, difference.before.as_ref(), &difference.inputs, full)?;
+    let (host, target) = (&difference.host, &difference.target);
+    answers(out, ["host", "target"], &host.outputs, &target.outputs)?;
+    let same = if host.state == target.state {
+        " (equal)"
+    } else {
+        ""
+    };
     writeln!(
         out,
-        "  {:<22} {:<34} {target:08x}{same}",
+        "  {:<22} {:<34} {:08x}{same}",
         "state of controller",
-        format!("{host:08x}")
+        format!("{:08x}", host.state),
+        target.state
     )
 }
 
-fn readings(out: &mut dyn Write, difference: &Difference, full: bool) -> io::Result<()> {
-    let now = leaves(&difference.inputs);
-    let before = difference.before.as_ref().map(leaves).unwrap_or_default();
+/// Writes the readings of a tick: those that are not as in the tick before, or with
+/// `full` every one.
+///
+/// # Errors
+/// When `out` cannot be written.
+pub fn readings(
+    out: &mut dyn Write,
+    before: Option<&Inputs>,
+    inputs: &Inputs,
+    full: bool,
+) -> io::Result<()> {
+    let now = leaves(inputs);
+    let known = before.is_some();
+    let before = before.map(leaves).unwrap_or_default();
     let changed = |index: usize| before.get(index).is_none_or(|old| old != &now[index]);
     let shown: Vec<usize> = (0..now.len())
         .filter(|index| full || changed(*index))
         .collect();
-    let what = match (full, difference.before.is_some()) {
+    let what = match (full, known) {
         (true, _) | (false, false) => "every reading",
         (false, true) => "readings that changed in this tick",
     };
@@ -62,6 +73,44 @@ fn readings(out: &mut dyn Write, difference: &Difference, full: bool) -> io::Res
         }
     }
     Ok(())
+}
+
+/// Readings that are unlike in two ticks: the name, what the first says and the second.
+#[must_use]
+pub fn readings_apart(first: &Inputs, second: &Inputs) -> Vec<(String, String, String)> {
+    if first == second {
+        return Vec::new();
+    }
+    let pairs = leaves(first).into_iter().zip(leaves(second));
+    pairs
+        .filter(|((_, first), (_, second))| first != second)
+        .map(|((name, first), (_, second))| (name, first, second))
+        .collect()
+}
+
+/// Writes what two answers say otherwise, under the names of those who gave them.
+///
+/// # Errors
+/// When `out` cannot be written.
+pub fn answers(
+    out: &mut dyn Write,
+    [one, other]: [&str; 2],
+    first: &Outputs,
+    second: &Outputs,
+) -> io::Result<()> {
+    writeln!(out, "  {:<22} {one:<34} {other}", "answer")?;
+    for (name, first, second) in differing(first, second) {
+        writeln!(out, "  {name:<22} {first:<34} {second}")?;
+    }
+    Ok(())
+}
+
+/// What two answers say otherwise, by name: what the first says and what the second.
+#[must_use]
+pub fn differing(first: &Outputs, second: &Outputs) -> Vec<(&'static str, String, String)> {
+    let mut rows = all(first, second);
+    rows.retain(|(_, first, second)| first != second);
+    rows
 }
 
 /// Every reading, by name, in words.
@@ -111,8 +160,8 @@ fn signal(reading: &Value, age: &Value) -> String {
     }
 }
 
-/// Everything two answers say, by name: what the host's and what the target's.
-fn answers(host: &Outputs, target: &Outputs) -> Vec<(&'static str, String, String)> {
+/// Everything two answers say, by name.
+fn all(host: &Outputs, target: &Outputs) -> Vec<(&'static str, String, String)> {
     macro_rules! rows {
         ($($name:literal: $($field:ident).+),+ $(,)?) => {
             vec![$((

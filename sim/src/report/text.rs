@@ -38,6 +38,24 @@ pub fn heading(
     writeln!(out, "  scenario {}, seed {seed}\n", scenario.name)
 }
 
+/// Prints what no report may be read without.
+///
+/// # Errors
+/// When `out` cannot be written.
+pub fn caution(out: &mut dyn Write) -> io::Result<()> {
+    writeln!(out)?;
+    paragraph(out, CAUTION)
+}
+
+/// Prints a paragraph in lines of at most 80 columns.
+///
+/// # Errors
+/// When `out` cannot be written.
+pub fn paragraph(out: &mut dyn Write, text: &str) -> io::Result<()> {
+    let mut lines = wrap(text, COLUMNS).into_iter();
+    lines.try_for_each(|line| writeln!(out, "{line}"))
+}
+
 /// Prints one entry of the timeline.
 ///
 /// # Errors
@@ -64,7 +82,7 @@ pub fn entry(out: &mut dyn Write, entry: &Entry, paint: Paint) -> io::Result<()>
     Ok(())
 }
 
-const fn label(kind: Kind) -> (&'static str, Tone) {
+pub(crate) const fn label(kind: Kind) -> (&'static str, Tone) {
     match kind {
         Kind::Pilot => ("pilot", Tone::Plain),
         Kind::Fault => ("FAULT", Tone::Strong),

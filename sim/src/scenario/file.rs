@@ -100,6 +100,7 @@ pub(super) fn read(name: String, text: &str) -> Result<Scenario, Complaint> {
         name,
         title: said("title", &file.title)?,
         briefing: said("briefing", &file.briefing)?,
+        text: text.to_owned(),
         seed: seed(file.seed.as_ref())?,
         ticks: length,
         setup: setup(&file, text)?,

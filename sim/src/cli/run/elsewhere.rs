@@ -7,6 +7,7 @@ use std::str::FromStr;
 use miette::{IntoDiagnostic, miette};
 
 use super::{Run, load, replay, run_scenario};
+use crate::cli::record::Kept;
 use crate::cli::{BROKEN, GOOD};
 use crate::flight::{Begun, Flight, Verdict};
 use crate::frame::{Frame, TICK};
@@ -15,6 +16,7 @@ use crate::link::{Failure, Line, Mirror, Summary, Via, log, tell};
 use crate::report::paint::Paint;
 use crate::report::timeline::{Entry, Kind};
 use crate::report::{self, text};
+use crate::trace::Header;
 
 /// The image's file, unless it is given.
 const IMAGE: &str = "MASTWRIGHT_IMAGE";
@@ -80,8 +82,16 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
             "no target answers on {on}: {failure}"
         )
     })?;
+    let kept = Kept::new(
+        crate::join::take_off(&scenario, seed),
+        command.record.as_deref(),
+        || {
+            let by = format!("the controller of the program, in lock step with {on}");
+            Header::new(&scenario, seed, &by)
+        },
+    )?;
     let mut flight = Mirrored {
-        flight: crate::join::take_off(&scenario, seed),
+        flight: kept,
         mirror: Ok(mirror),
         wakings: Vec::new(),
         awake: false,
@@ -89,19 +99,31 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
     let paint = Paint::of_stdout();
     let Some(logged) = log else {
         let flown = run_scenario(command, &scenario, seed, &mut flight, paint, out)?;
-        let compared = flight.finish();
+        let Mirrored { flight, mirror, .. } = flight;
+        flight.keep_journal(command.journal_out.as_deref())?;
+        flight.finish(true, out)?;
+        let compared = mirror.and_then(Mirror::finish);
         let compared = conclude(out, on, &compared, command.full_inputs).into_diagnostic()?;
         return Ok(flown.max(compared));
     };
     text::heading(out, &scenario, seed, paint).into_diagnostic()?;
     let replay = replay(&command.scenario, seed);
     let mut report = report::fly(&scenario, seed, &replay, &mut flight, |_| {});
-    let wakings = std::mem::take(&mut flight.wakings);
+    let Mirrored {
+        mut flight,
+        mirror,
+        wakings,
+        ..
+    } = flight;
     // The emulator is gone after this, and its log whole.
-    let compared = flight.finish();
+    let compared = mirror.and_then(Mirror::finish);
     let said = logged.lines();
     if let Ok(said) = &said {
-        weave(&mut report.timeline, log::in_flight(said.clone(), &wakings));
+        let said = log::in_flight(said.clone(), &wakings);
+        for line in &said {
+            flight.remark(line.tick, format!("target: {}", told(line)));
+        }
+        weave(&mut report.timeline, said);
     }
     if !command.quiet {
         let mut entries = report.timeline.iter();
@@ -109,9 +131,20 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
         told.into_diagnostic()?;
     }
     text::conclusion(out, &report, paint).into_diagnostic()?;
+    flight.keep_journal(command.journal_out.as_deref())?;
+    flight.finish(true, out)?;
     let compared = conclude(out, on, &compared, command.full_inputs).into_diagnostic()?;
     said.into_diagnostic()?;
     Ok(if report.good { GOOD } else { BROKEN }.max(compared))
+}
+
+/// What the target said, with how much it matters if that is worth a word.
+fn told(line: &log::Line) -> String {
+    if line.level == "info" {
+        line.words.clone()
+    } else {
+        format!("{}: {}", line.level, line.words)
+    }
 }
 
 /// Puts what the target said among what happened here, behind what happened in the same
@@ -124,11 +157,7 @@ fn weave(timeline: &mut Vec<Entry>, said: Vec<log::Line>) {
             time,
             phase: "",
             kind: Kind::Target,
-            text: if line.level == "info" {
-                line.words
-            } else {
-                format!("{}: {}", line.level, line.words)
-            },
+            text: told(&line),
         }
     }));
     timeline.sort_by(|one, other| one.time.total_cmp(&other.time));
@@ -217,12 +246,6 @@ struct Mirrored<F> {
     /// Ticks that were the target's first after it woke.
     wakings: Vec<u64>,
     awake: bool,
-}
-
-impl<F: Flight> Mirrored<F> {
-    fn finish(self) -> Result<Summary, Failure> {
-        self.mirror.and_then(Mirror::finish)
-    }
 }
 
 impl<F: Flight> Flight for Mirrored<F> {

@@ -94,6 +94,8 @@ fn command(json: bool, quiet: bool) -> Run {
         on: None,
         image: None,
         full_inputs: false,
+        record: None,
+        journal_out: None,
     }
 }
 

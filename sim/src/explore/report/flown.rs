@@ -34,8 +34,13 @@ pub enum Flown {
 /// Flies a scenario and looks at what became of `id`.
 #[must_use]
 pub fn fly(id: &str, scenario: &Scenario) -> Flown {
-    let mut flight = take_off(scenario, scenario.seed);
-    let report = crate::report::fly(scenario, scenario.seed, "", &mut flight, |_| {});
+    fly_in(id, scenario, &mut take_off(scenario, scenario.seed))
+}
+
+/// Likewise, in a flight of the scenario that has not begun.
+#[must_use]
+pub fn fly_in(id: &str, scenario: &Scenario, flight: &mut impl Flight) -> Flown {
+    let report = crate::report::fly(scenario, scenario.seed, "", flight, |_| {});
     let rows = report.verdict.hazards.iter();
     let rows = || rows.clone().chain(&report.verdict.requirements);
     if let Some(Outcome::Broken { at, why }) = rows()

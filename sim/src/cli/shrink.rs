@@ -1,0 +1,191 @@
+//! `mastwright shrink`: the least that still fails the same way.
+
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+use miette::{IntoDiagnostic, miette};
+use serde_json::json;
+
+use super::replay::open;
+use super::{GOOD, run};
+use crate::keep::Kind;
+use crate::report::CAUTION;
+use crate::report::text::caution;
+use crate::scenario::Scenario;
+use crate::scenario::shipped::Shipped;
+use crate::shrink::{NothingToShrink, Shrunk, shrink};
+use crate::trace::rebuild;
+
+/// Scenario files made by commands: the way every one of them begins.
+const MADE: Kind = Kind {
+    name: "scenario made by mastwright",
+    beginning: "# Made by mastwright",
+};
+
+/// What `mastwright shrink` is asked for.
+#[derive(Debug, Args)]
+pub struct Shrink {
+    /// A trace, a shipped scenario's name, or the path of a scenario file.
+    run: String,
+    /// Seed of everything random, in place of the scenario's own.
+    #[arg(long, value_name = "N")]
+    seed: Option<u64>,
+    /// Keep this failure, of several: the id of a hazard or requirement, or how an
+    /// expectation begins. Unless given, the first that is broken.
+    #[arg(long, value_name = "TEXT")]
+    failure: Option<String>,
+    /// Write the scenario to this file; to standard output unless given.
+    #[arg(short, long, value_name = "FILE.toml")]
+    out: Option<PathBuf>,
+    /// Print one JSON document instead of text.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Runs the command; the exit code.
+///
+/// # Errors
+/// When there is nothing to shrink, or something cannot be written.
+pub fn run(command: &Shrink, out: &mut dyn Write) -> miette::Result<u8> {
+    if let Some(path) = &command.out {
+        MADE.check(path).map_err(refused)?;
+    }
+    let scenario = scenario(command)?;
+    let spoken = !command.json && command.out.is_some();
+    let mut written = Ok(());
+    let shrunk = shrink(&scenario, command.failure.as_deref(), &mut |progress| {
+        let line = format!(
+            "{:>5} flown  {:<34} {}",
+            progress.flown, progress.taken, progress.left
+        );
+        if spoken {
+            if written.is_ok() {
+                written = writeln!(out, "{line}");
+            }
+        } else {
+            // Standard output is for the result; with standard error closed nobody waits.
+            let _ = writeln!(std::io::stderr().lock(), "{line}");
+        }
+    })
+    .map_err(|why| nothing(&why))?;
+    written.into_diagnostic()?;
+    let text = made(&shrunk.text, &format!("it still fails: {}", shrunk.failure));
+    conclude(command, &shrunk, &text, out)?;
+    Ok(GOOD)
+}
+
+fn conclude(
+    command: &Shrink,
+    shrunk: &Shrunk,
+    text: &str,
+    out: &mut dyn Write,
+) -> miette::Result<()> {
+    if let Some(path) = &command.out {
+        MADE.write(path, text).map_err(refused)?;
+    }
+    if command.json {
+        let document = json!({
+            "failure": {
+                "what": shrunk.failure.what,
+                "how": shrunk.failure.how,
+                "tick": shrunk.failure.tick,
+            },
+            "before": shrunk.before,
+            "after": shrunk.size,
+            "flown": shrunk.flown,
+            "scenario": text,
+            "caution": CAUTION,
+        });
+        serde_json::to_writer_pretty(&mut *out, &document).into_diagnostic()?;
+        return writeln!(out).into_diagnostic();
+    }
+    match &command.out {
+        None => out.write_all(text.as_bytes()).into_diagnostic(),
+        Some(path) => {
+            let again = run::quoted(&path.display().to_string());
+            writeln!(
+                out,
+                "\nBefore: {}\nAfter:  {}\nStill fails: {}\nWritten: {}. To fly it: mastwright \
+                 run {again}",
+                shrunk.before,
+                shrunk.size,
+                shrunk.failure,
+                path.display()
+            )
+            .and_then(|()| caution(out))
+            .into_diagnostic()
+        }
+    }
+}
+
+/// The scenario to shrink, with its seed in its text.
+fn scenario(command: &Shrink) -> miette::Result<Scenario> {
+    let (name, mut text) = text(&command.run)?;
+    if let Some(seed) = command.seed {
+        text = seeded(&text, seed)?;
+    }
+    Ok(Scenario::parse(&name, &text)?)
+}
+
+/// The file's name and its text: of a trace the scenario that flies it again.
+fn text(wanted: &str) -> miette::Result<(String, String)> {
+    if Shipped::named(wanted).is_none() && is_trace(Path::new(wanted)) {
+        let trace = open(Path::new(wanted))?;
+        let text = rebuild(&trace)
+            .map_err(|why| miette!(help = "read it with the program that recorded it", "{why}"))?;
+        return Ok((format!("{}.toml", trace.header().scenario.name), text));
+    }
+    let scenario = run::load(wanted)?;
+    Ok((format!("{}.toml", scenario.name), scenario.text))
+}
+
+fn is_trace(path: &Path) -> bool {
+    let mut beginning = [0; 17];
+    let read = fs::File::open(path)
+        .and_then(|mut file| std::io::Read::read_exact(&mut file, &mut beginning));
+    read.is_ok() && beginning == *b"mastwright trace "
+}
+
+fn seeded(text: &str, seed: u64) -> miette::Result<String> {
+    let seed = i64::try_from(seed).map_err(|_| {
+        miette!(
+            help = "give a seed below 2^63: a scenario's file holds no larger number",
+            "the seed {seed} cannot be written down"
+        )
+    })?;
+    let mut document: toml_edit::DocumentMut = text.parse().into_diagnostic()?;
+    document["seed"] = toml_edit::value(seed);
+    Ok(document.to_string())
+}
+
+/// The text of a scenario, with a first line that says where it comes from.
+fn made(text: &str, why: &str) -> String {
+    let text = text.trim_start();
+    let text = match text.split_once('\n') {
+        Some((first, rest)) if first.starts_with(MADE.beginning) => rest,
+        Some(_) | None => text,
+    };
+    format!("{}: {why}\n{text}", MADE.beginning)
+}
+
+/// Writes a scenario made by a command: over nothing but another such file.
+pub(super) fn write(path: &Path, text: &str) -> miette::Result<()> {
+    MADE.write(path, &made(text, "a skeleton to begin from"))
+        .map_err(refused)
+}
+
+fn refused(why: crate::keep::Refused) -> miette::Report {
+    miette!(help = "give -o the path of a new file", "{why}")
+}
+
+fn nothing(why: &NothingToShrink) -> miette::Report {
+    let help = match why {
+        NothingToShrink::Good => {
+            "give a run that fails; `mastwright run` says what is broken or not as expected"
+        }
+        NothingToShrink::Otherwise { .. } => "give one of these, or leave --failure out",
+    };
+    miette!(help = help, "{why}")
+}

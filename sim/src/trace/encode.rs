@@ -1,0 +1,237 @@
+//! From ticks to blocks: the work that is done beside the flight.
+
+use enumset::{EnumSet, EnumSetType};
+use mastwright_core::Sequencer;
+use mastwright_core::link::fingerprint;
+use mastwright_core::outputs::Outputs;
+
+use super::BLOCK;
+use super::block::{Block, Kind};
+use super::columns::{
+    ANSWERS, EVENTS, MARKS, Row, TABLES, TICKS, Visitor, answer, event, mark, row, tables,
+};
+use super::named::{Named, bits};
+use super::pack::pack;
+use super::tick::Mark;
+use crate::frame::Frame;
+
+/// One tick, as it is handed over.
+#[derive(Clone, Debug)]
+pub(super) struct Sample {
+    /// The frame.
+    pub(super) frame: Frame,
+    /// The controller after the tick.
+    pub(super) sequencer: Sequencer,
+}
+
+/// A table that grows: its columns one after another, each with room for `room` rows.
+#[derive(Debug)]
+struct Table {
+    values: Vec<i32>,
+    columns: usize,
+    room: usize,
+    rows: usize,
+}
+
+/// Columns begin so many numbers apart beyond their length, so that the rows of a table
+/// do not all fall on the same lines of a processor's cache.
+const APART: usize = 16;
+
+impl Table {
+    fn new(columns: usize, rows: usize) -> Self {
+        let room = rows + APART;
+        Self {
+            values: vec![0; columns * room],
+            columns,
+            room,
+            rows: 0,
+        }
+    }
+
+    /// The next row; what is led over it is kept.
+    fn keep(&mut self) -> Keep<'_> {
+        if self.rows + APART >= self.room {
+            self.grow();
+        }
+        let row = self.rows;
+        self.rows += 1;
+        Keep {
+            values: &mut self.values[row..],
+            room: self.room,
+            next: 0,
+        }
+    }
+
+    /// Makes room for twice as many rows.
+    fn grow(&mut self) {
+        let mut grown = Self::new(self.columns, 2 * self.room);
+        for column in 0..self.columns {
+            let (from, to) = (column * self.room, column * grown.room);
+            grown.values[to..to + self.rows].copy_from_slice(&self.values[from..from + self.rows]);
+        }
+        grown.rows = self.rows;
+        *self = grown;
+    }
+
+    /// Adds its bytes to `to` and empties it.
+    fn pack(&mut self, to: &mut Vec<u8>) {
+        let count = |count: usize| u32::try_from(count).expect("tables are small");
+        to.extend_from_slice(&count(self.rows).to_le_bytes());
+        to.extend_from_slice(&count(self.columns).to_le_bytes());
+        if self.rows > 0 {
+            for column in self.values.chunks(self.room) {
+                pack(&column[..self.rows], to);
+            }
+        }
+        self.rows = 0;
+    }
+}
+
+/// Keeps a row.
+struct Keep<'a> {
+    values: &'a mut [i32],
+    room: usize,
+    next: usize,
+}
+
+impl Visitor for Keep<'_> {
+    #[inline]
+    fn number(&mut self, _: &'static str, value: i32) -> i32 {
+        self.values[self.next] = value;
+        self.next += self.room;
+        value
+    }
+
+    #[inline]
+    fn choice<T: Named>(&mut self, name: &'static str, value: T) -> T {
+        self.number(name, value.place());
+        value
+    }
+
+    #[inline]
+    fn set<T: Named + EnumSetType>(
+        &mut self,
+        names: [&'static str; 2],
+        value: EnumSet<T>,
+    ) -> EnumSet<T> {
+        let bits = bits(value);
+        #[expect(clippy::cast_possible_truncation, reason = "each half is meant")]
+        let halves = [bits as u32, (bits >> 32) as u32];
+        self.number(names[0], halves[0].cast_signed());
+        self.number(names[1], halves[1].cast_signed());
+        value
+    }
+}
+
+/// Gathers ticks into blocks.
+#[derive(Debug)]
+pub(super) struct Encoder {
+    tables: [Table; TABLES],
+    /// Tick of the first row.
+    first: u32,
+    answered: Option<Outputs>,
+    sequencer: Option<(Sequencer, u32)>,
+    row: Row,
+    packed: Vec<u8>,
+}
+
+impl Encoder {
+    /// With nothing in it.
+    pub(super) fn new() -> Self {
+        let columns = tables();
+        let table = |table: usize, rows| Table::new(columns[table].len(), rows);
+        Self {
+            tables: [
+                table(TICKS, BLOCK),
+                table(ANSWERS, BLOCK),
+                table(EVENTS, APART),
+                table(MARKS, APART),
+            ],
+            first: 0,
+            answered: None,
+            sequencer: None,
+            row: Row::default(),
+            packed: Vec::new(),
+        }
+    }
+
+    /// How many ticks it holds.
+    pub(super) const fn len(&self) -> usize {
+        self.tables[TICKS].rows
+    }
+
+    /// Adds a tick.
+    pub(super) fn tick(&mut self, sample: &Sample) {
+        let frame = &sample.frame;
+        if self.len() == 0 {
+            self.first = u32::try_from(frame.tick).unwrap_or(u32::MAX);
+            self.answered = None;
+        }
+        if self.answered.as_ref() != Some(&frame.outputs) {
+            self.answer(&frame.outputs);
+        }
+        self.row.powered = frame.powered;
+        self.row.heat_warning = frame.heat_warning;
+        self.row.controls = frame.controls;
+        self.row.inputs = frame.inputs;
+        self.row.truth = frame.truth;
+        self.row.state = self.state(&sample.sequencer);
+        self.row.answer = self.answers() - 1;
+        row(&mut self.tables[TICKS].keep(), &mut self.row);
+    }
+
+    /// Adds something that began or ended in the tick added last.
+    pub(super) fn mark(&mut self, tick: u32, what: Mark) {
+        let (kind, number) = what.parts();
+        let within = tick - self.first;
+        let parts = [within.cast_signed(), kind, number.cast_signed()];
+        mark(&mut self.tables[MARKS].keep(), parts);
+    }
+
+    fn answers(&self) -> u32 {
+        u32::try_from(self.tables[ANSWERS].rows).expect("a block is short")
+    }
+
+    fn answer(&mut self, outputs: &Outputs) {
+        let number = self.answers();
+        let mut kept = outputs.clone();
+        answer(&mut self.tables[ANSWERS].keep(), &mut kept);
+        for happened in &outputs.events {
+            event(
+                &mut self.tables[EVENTS].keep(),
+                number.cast_signed(),
+                *happened,
+            );
+        }
+        self.answered = Some(kept);
+    }
+
+    /// Fingerprint of a state: made anew only when the state is another.
+    fn state(&mut self, sequencer: &Sequencer) -> u32 {
+        match &self.sequencer {
+            Some((known, state)) if known == sequencer => *state,
+            Some(_) | None => {
+                let state = fingerprint(sequencer);
+                self.sequencer = Some((*sequencer, state));
+                state
+            }
+        }
+    }
+
+    /// The block of everything added since the last one.
+    pub(super) fn block(&mut self) -> Vec<u8> {
+        let ticks = u32::try_from(self.len()).expect("a block is short");
+        self.packed.clear();
+        for table in &mut self.tables {
+            table.pack(&mut self.packed);
+        }
+        let payload = lz4_flex::compress_prepend_size(&self.packed);
+        Block {
+            kind: Kind::Ticks,
+            first: self.first,
+            ticks,
+            payload: &payload,
+        }
+        .bytes()
+    }
+}

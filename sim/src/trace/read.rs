@@ -1,0 +1,545 @@
+//! A trace that is read: whole, or as far as it goes.
+
+use std::fmt;
+use std::fs;
+use std::path::Path;
+
+use super::block::{Block, Kind, MAGIC, NoBlock};
+use super::decode::{Layout, Ticks, Undecoded};
+use super::header::Header;
+use super::tick::{Note, Noted, Tick};
+use super::{BEGINNING, VERSION};
+use crate::faults::Fault;
+use crate::frame::TICK;
+
+/// Why a trace, or a tick of it, cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Unreadable {
+    /// The file itself cannot be read.
+    #[error("{file}: {error}")]
+    Io {
+        /// Which.
+        file: String,
+        /// Why.
+        error: String,
+    },
+    /// It is something else.
+    #[error("{file} is no trace: it does not begin with `mastwright trace`")]
+    Foreign {
+        /// Which file.
+        file: String,
+    },
+    /// It was recorded by a later program.
+    #[error("{file} is a trace of version {version}; this program reads up to version {VERSION}")]
+    Newer {
+        /// Which file.
+        file: String,
+        /// Its version.
+        version: u32,
+    },
+    /// Its header is damaged, and without it nothing can be read.
+    #[error("{file}: the header, at byte {offset}, {how}: nothing can be read without it")]
+    Header {
+        /// Which file.
+        file: String,
+        /// Where.
+        offset: usize,
+        /// In what way.
+        how: String,
+    },
+    /// It has no such tick.
+    #[error("{file} has no tick {tick}: it ends after {ticks} ticks ({seconds:.2} s)", seconds = f64::from(*.ticks) * TICK)]
+    Beyond {
+        /// Which file.
+        file: String,
+        /// The tick asked for.
+        tick: u64,
+        /// How many it has.
+        ticks: u32,
+    },
+    /// The tick lies in a damaged part.
+    #[error("{file}: ticks {from} to {to} are lost in a damaged part of the file")]
+    Lost {
+        /// Which file.
+        file: String,
+        /// The first tick lost.
+        from: u64,
+        /// The last.
+        to: u64,
+    },
+    /// A block is whole, and makes no sense to this program.
+    #[error("{file}: the block of tick {tick}, at byte {offset}, {how}")]
+    Block {
+        /// Which file.
+        file: String,
+        /// Where.
+        offset: usize,
+        /// Its first tick.
+        tick: u64,
+        /// In what way.
+        how: String,
+    },
+}
+
+impl Unreadable {
+    /// What to do about it.
+    #[must_use]
+    pub const fn remedy(&self) -> &'static str {
+        match self {
+            Self::Io { .. } => "give the path of a trace, as `mastwright run --record FILE` keeps",
+            Self::Foreign { .. } => {
+                "record one with `mastwright run SCENARIO --record FILE`; a scenario is flown \
+                 with `mastwright run`"
+            }
+            Self::Newer { .. } => "read it with the program that recorded it, or a later one",
+            Self::Header { .. } => {
+                "take another copy of the file; if there is none, fly it again with --record"
+            }
+            Self::Beyond { .. } => "give an earlier time",
+            Self::Lost { .. } => "ask for a tick outside the damaged part, or take another copy",
+            Self::Block { .. } => {
+                "read it with the program that recorded it: its header names the build"
+            }
+        }
+    }
+}
+
+/// Damage to a trace, and what it costs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Damage {
+    /// The file ends in the middle of a block, at its end if nothing is cut.
+    Cut {
+        /// Where the block begins that is not whole.
+        offset: usize,
+        /// How many ticks there are before it.
+        ticks: u32,
+    },
+    /// The file ends behind a whole block, but without its end: the recording was
+    /// broken off, or the rest is cut.
+    NoEnd {
+        /// How many ticks there are.
+        ticks: u32,
+    },
+    /// Bytes that are no whole block.
+    Corrupt {
+        /// Where they begin.
+        offset: usize,
+        /// How many there are.
+        bytes: usize,
+        /// The first tick lost, and how many; none if none is.
+        lost: Option<(u32, u32)>,
+    },
+}
+
+impl fmt::Display for Damage {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let seconds = |ticks: u32| f64::from(ticks) * TICK;
+        match *self {
+            Self::Cut { offset, ticks } => write!(
+                f,
+                "cut off in the block at byte {offset}: readable up to the break, {ticks} ticks \
+                 ({:.2} s)",
+                seconds(ticks)
+            ),
+            Self::NoEnd { ticks } => write!(
+                f,
+                "without its end: the recording was broken off, or the rest is cut; {ticks} \
+                 ticks ({:.2} s) can be read",
+                seconds(ticks)
+            ),
+            Self::Corrupt {
+                offset,
+                bytes,
+                lost,
+            } => {
+                write!(f, "corrupt at byte {offset}, {bytes} bytes: ")?;
+                match lost {
+                    Some((from, count)) => write!(
+                        f,
+                        "ticks {from} to {} ({:.2} to {:.2} s) are lost",
+                        from + count - 1,
+                        seconds(from),
+                        seconds(from + count - 1)
+                    ),
+                    None => f.write_str("no tick is lost"),
+                }
+            }
+        }
+    }
+}
+
+/// A block of ticks in the file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Place {
+    offset: usize,
+    first: u32,
+    ticks: u32,
+}
+
+/// A trace in memory: checked through when it is opened, unpacked as it is read.
+#[derive(Clone, Debug)]
+pub struct Trace {
+    file: String,
+    bytes: Vec<u8>,
+    header: Header,
+    layout: Layout,
+    places: Vec<Place>,
+    notes: Vec<Note>,
+    damage: Vec<Damage>,
+    len: u32,
+}
+
+impl Trace {
+    /// Reads the file at `path`.
+    ///
+    /// # Errors
+    /// When it is no trace that this program can read. Damage behind the header is no
+    /// error: see [`Trace::damage`].
+    pub fn open(path: &Path) -> Result<Self, Unreadable> {
+        let file = path.display().to_string();
+        match fs::read(path) {
+            Ok(bytes) => Self::from_bytes(&file, bytes),
+            Err(error) => Err(Unreadable::Io {
+                file,
+                error: error.to_string(),
+            }),
+        }
+    }
+
+    /// Reads the bytes of a file; `file` names it in errors.
+    ///
+    /// # Errors
+    /// As [`Trace::open`].
+    pub fn from_bytes(file: &str, bytes: Vec<u8>) -> Result<Self, Unreadable> {
+        let file = file.to_owned();
+        let offset = first_line(&file, &bytes)?;
+        let (header, length) = read_header(&file, &bytes, offset)?;
+        let mut trace = Self {
+            file,
+            layout: Layout::of(&header),
+            header,
+            places: Vec::new(),
+            notes: Vec::new(),
+            damage: Vec::new(),
+            len: 0,
+            bytes,
+        };
+        trace.scan(offset + length);
+        Ok(trace)
+    }
+
+    /// What stands before the ticks.
+    #[must_use]
+    pub const fn header(&self) -> &Header {
+        &self.header
+    }
+
+    /// What it is called in messages.
+    #[must_use]
+    pub fn file(&self) -> &str {
+        &self.file
+    }
+
+    /// One more than the number of its last tick. In a damaged trace not all of the
+    /// ticks before need be there.
+    #[must_use]
+    pub const fn len(&self) -> u64 {
+        self.len as u64
+    }
+
+    /// True when not even one tick is there.
+    #[must_use]
+    pub const fn is_empty(&self) -> bool {
+        self.places.is_empty()
+    }
+
+    /// Everything that is damaged, in the order of the file; empty for a whole trace.
+    #[must_use]
+    pub fn damage(&self) -> &[Damage] {
+        &self.damage
+    }
+
+    /// The columns that this build keeps and the trace does not have: an earlier build
+    /// recorded it. What they hold reads as it is by default.
+    #[must_use]
+    pub fn missing_columns(&self) -> &[String] {
+        self.layout.missing()
+    }
+
+    /// Everything noted beside the ticks, in the order in which it was noted.
+    #[must_use]
+    pub fn notes(&self) -> &[Note] {
+        &self.notes
+    }
+
+    /// The fault of this number, whether the scenario ordered it or a hand gave it.
+    #[must_use]
+    pub fn fault(&self, number: u32) -> Option<Fault> {
+        let noted = self.notes.iter().find_map(|note| match &note.noted {
+            Noted::Fault { number: of, fault } if *of == number => Some(*fault),
+            Noted::Fault { .. }
+            | Noted::Ended { .. }
+            | Noted::AllEnded
+            | Noted::Deed { .. }
+            | Noted::Remark { .. } => None,
+        });
+        noted.or_else(|| {
+            let scenario = self.header.scenario().ok()?;
+            let order = scenario.faults.get(number as usize)?;
+            crate::join::fault(order).ok()
+        })
+    }
+
+    /// The tick of this number; tick 0 is the first. Unpacks one block: some tens of
+    /// microseconds. To read many, use [`Trace::ticks_from`].
+    ///
+    /// # Errors
+    /// When there is no such tick, or it is lost or unknown to this build.
+    pub fn at(&self, tick: u64) -> Result<Tick, Unreadable> {
+        self.ticks_from(tick).next().unwrap_or_else(|| {
+            Err(Unreadable::Beyond {
+                file: self.file.clone(),
+                tick,
+                ticks: self.len,
+            })
+        })
+    }
+
+    /// Every tick, in order.
+    #[must_use]
+    pub fn ticks(&self) -> Iter<'_> {
+        self.ticks_from(0)
+    }
+
+    /// Every tick from this one on, in order. Where ticks are lost an error says which,
+    /// once, and what comes after follows.
+    #[must_use]
+    pub fn ticks_from(&self, tick: u64) -> Iter<'_> {
+        let place = self
+            .places
+            .partition_point(|place| u64::from(place.first) + u64::from(place.ticks) <= tick);
+        Iter {
+            trace: self,
+            place,
+            tick,
+            open: None,
+        }
+    }
+
+    /// Goes through the blocks from `offset` on.
+    fn scan(&mut self, mut offset: usize) {
+        let mut ended = false;
+        while offset < self.bytes.len() && !ended {
+            match Block::read(&self.bytes[offset..]) {
+                Ok(block) => {
+                    let (kind, first, ticks) = (block.kind, block.first, block.ticks);
+                    let length = block.len();
+                    match kind {
+                        Kind::Ticks => self.places.push(Place {
+                            offset,
+                            first,
+                            ticks,
+                        }),
+                        Kind::Note => {
+                            if let Ok(note) = serde_json::from_slice(block.payload) {
+                                self.notes.push(note);
+                            }
+                        }
+                        Kind::End => {
+                            ended = true;
+                            self.lose(first);
+                        }
+                        Kind::Header => {}
+                    }
+                    if kind == Kind::Ticks {
+                        self.lose(first);
+                        self.len = first.saturating_add(ticks);
+                    }
+                    offset += length;
+                }
+                Err(why) => match self.resume(offset) {
+                    Some(next) => {
+                        self.damage.push(Damage::Corrupt {
+                            offset,
+                            bytes: next - offset,
+                            lost: None,
+                        });
+                        offset = next;
+                    }
+                    None => {
+                        self.damage.push(self.tail(why, offset));
+                        return;
+                    }
+                },
+            }
+        }
+        if !ended {
+            self.damage.push(Damage::NoEnd { ticks: self.len });
+        }
+    }
+
+    /// Damage from `offset` to the end of the file.
+    fn tail(&self, why: NoBlock, offset: usize) -> Damage {
+        match why {
+            NoBlock::Cut => Damage::Cut {
+                offset,
+                ticks: self.len,
+            },
+            NoBlock::Corrupt => Damage::Corrupt {
+                offset,
+                bytes: self.bytes.len() - offset,
+                lost: None,
+            },
+        }
+    }
+
+    /// Says of the damage before a block that begins with tick `next` what was lost.
+    fn lose(&mut self, next: u32) {
+        let had = self.len;
+        if next > had {
+            if let Some(Damage::Corrupt { lost, .. }) = self.damage.last_mut() {
+                *lost = Some((had, next - had));
+            }
+            self.len = next;
+        }
+    }
+
+    /// Where the next whole block begins behind `offset`.
+    fn resume(&self, offset: usize) -> Option<usize> {
+        let behind = &self.bytes[offset + 1..];
+        let candidates = behind.windows(MAGIC.len()).enumerate();
+        candidates
+            .filter(|(_, window)| *window == MAGIC)
+            .map(|(index, _)| offset + 1 + index)
+            .find(|place| Block::read(&self.bytes[*place..]).is_ok())
+    }
+
+    /// The ticks of the block at `place`.
+    fn unpack(&self, place: Place) -> Result<Ticks, Unreadable> {
+        let block = Block::read(&self.bytes[place.offset..]);
+        let payload = block.map(|block| block.payload).unwrap_or_default();
+        Ticks::read(&self.layout, place.first, payload)
+            .and_then(|ticks| {
+                if ticks.len() == place.ticks as usize {
+                    Ok(ticks)
+                } else {
+                    Err(Undecoded::Layout)
+                }
+            })
+            .map_err(|why| self.undecoded(place, &why))
+    }
+
+    fn undecoded(&self, place: Place, why: &Undecoded) -> Unreadable {
+        let how = match why {
+            Undecoded::Layout => "is not laid out as this program writes it".to_owned(),
+            Undecoded::Unknown { list, name } => {
+                format!("names the {list} {name}, which this program does not know")
+            }
+        };
+        Unreadable::Block {
+            file: self.file.clone(),
+            offset: place.offset,
+            tick: u64::from(place.first),
+            how,
+        }
+    }
+}
+
+/// The length of the first line, if it is that of a trace this program reads.
+fn first_line(file: &str, bytes: &[u8]) -> Result<usize, Unreadable> {
+    let foreign = || Unreadable::Foreign {
+        file: file.to_owned(),
+    };
+    let rest = bytes
+        .strip_prefix(BEGINNING.as_bytes())
+        .ok_or_else(foreign)?;
+    let digits = rest
+        .iter()
+        .take(10)
+        .take_while(|byte| byte.is_ascii_digit());
+    let digits = digits.count();
+    let version = std::str::from_utf8(&rest[..digits]).unwrap_or_default();
+    let version: u32 = version.parse().map_err(|_| foreign())?;
+    if version > VERSION {
+        return Err(Unreadable::Newer {
+            file: file.to_owned(),
+            version,
+        });
+    }
+    if rest.get(digits) == Some(&b'\n') {
+        Ok(BEGINNING.len() + digits + 1)
+    } else {
+        Err(foreign())
+    }
+}
+
+/// The header at `offset`, and its length.
+fn read_header(file: &str, bytes: &[u8], offset: usize) -> Result<(Header, usize), Unreadable> {
+    let damaged = |how: &str| Unreadable::Header {
+        file: file.to_owned(),
+        offset,
+        how: how.to_owned(),
+    };
+    let block = Block::read(&bytes[offset..]).map_err(|why| match why {
+        NoBlock::Cut => damaged("is cut off"),
+        NoBlock::Corrupt => damaged("is corrupt"),
+    })?;
+    if block.kind != Kind::Header {
+        return Err(damaged("is missing"));
+    }
+    let header = serde_json::from_slice(block.payload)
+        .map_err(|error| damaged(&format!("makes no sense ({error})")))?;
+    Ok((header, block.len()))
+}
+
+/// The ticks of a trace, in order.
+#[derive(Clone, Debug)]
+pub struct Iter<'a> {
+    trace: &'a Trace,
+    /// The block that holds the next tick, or begins behind it.
+    place: usize,
+    tick: u64,
+    open: Option<Ticks>,
+}
+
+impl Iterator for Iter<'_> {
+    type Item = Result<Tick, Unreadable>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        let place = *self.trace.places.get(self.place)?;
+        let first = u64::from(place.first);
+        if self.tick < first {
+            let lost = Unreadable::Lost {
+                file: self.trace.file.clone(),
+                from: self.tick,
+                to: first - 1,
+            };
+            self.tick = first;
+            return Some(Err(lost));
+        }
+        let index = usize::try_from(self.tick - first).unwrap_or(usize::MAX);
+        let end = first + u64::from(place.ticks);
+        let read = self.read(place, index);
+        // A block that cannot be read is told once.
+        self.tick = if read.is_ok() { self.tick + 1 } else { end };
+        if self.tick >= end {
+            self.place += 1;
+            self.open = None;
+        }
+        Some(read)
+    }
+}
+
+impl Iter<'_> {
+    fn read(&mut self, place: Place, index: usize) -> Result<Tick, Unreadable> {
+        if self.open.is_none() {
+            self.open = Some(self.trace.unpack(place)?);
+        }
+        let Some(ticks) = &self.open else {
+            return Err(self.trace.undecoded(place, &Undecoded::Layout));
+        };
+        ticks
+            .tick(&self.trace.layout, index)
+            .map_err(|why| self.trace.undecoded(place, &why))
+    }
+}

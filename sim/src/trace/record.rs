@@ -1,0 +1,337 @@
+//! Recording: what a flight pays for being kept.
+//!
+//! In the tick itself what holds is copied into room made beforehand, and nothing else.
+//! Full batches go to a thread of their own, which reduces, packs and writes them; the
+//! flight waits only when that thread is two batches behind.
+
+use std::path::Path;
+use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::thread::JoinHandle;
+
+use mastwright_core::{Faults, Sequencer};
+
+use super::BLOCK;
+use super::encode::{Encoder, Sample};
+use super::header::Header;
+use super::tick::{Mark, Note, Noted};
+use super::write::{Kept, NotKept, Writer};
+use crate::flight::{Begun, Flight, Verdict};
+use crate::frame::Frame;
+use crate::join::Judged;
+use crate::world::World;
+
+/// Ticks handed over at once: few enough for a processor's cache.
+const BATCH: usize = 128;
+/// Batches in use: one is filled, one on its way, one being packed.
+const BATCHES: usize = 3;
+
+/// What is handed over at once.
+#[derive(Debug)]
+struct Batch {
+    samples: Vec<Sample>,
+    used: usize,
+    /// Tick and mark, in order.
+    marks: Vec<(u32, Mark)>,
+    notes: Vec<Note>,
+}
+
+impl Batch {
+    fn new() -> Self {
+        let blank = Sample {
+            frame: Frame::default(),
+            sequencer: Sequencer::wake(Faults::empty(), &mastwright_core::Config::default()),
+        };
+        Self {
+            samples: vec![blank; BATCH],
+            used: 0,
+            marks: Vec::with_capacity(BATCH),
+            notes: Vec::new(),
+        }
+    }
+
+    fn clear(&mut self) {
+        self.used = 0;
+        self.marks.clear();
+        self.notes.clear();
+    }
+}
+
+/// Records a flight into a file.
+#[derive(Debug)]
+pub struct Recorder {
+    batch: Batch,
+    full: SyncSender<Batch>,
+    empty: Receiver<Batch>,
+    packer: JoinHandle<Result<Kept, NotKept>>,
+    /// The packer ended before its time: nothing more is recorded.
+    lost: bool,
+    /// Faults the world had been given by the tick before, and those that acted.
+    given: usize,
+    active: Vec<usize>,
+}
+
+impl Recorder {
+    /// Begins the trace that is to stand at `path`.
+    ///
+    /// While it is recorded the file is called `path` with `.part` added; it takes its
+    /// place, over a trace that was there before, when it is whole. If the program ends
+    /// before, the part can be read as far as it was written.
+    ///
+    /// # Errors
+    /// When there is something else than a trace at `path`, or it cannot be written.
+    pub fn create(path: &Path, header: &Header) -> Result<Self, NotKept> {
+        let writer = Writer::create(path, header)?;
+        let given = header.scenario.faults;
+        let (full, to_pack) = sync_channel(BATCHES - 2);
+        let (back, empty) = sync_channel(BATCHES);
+        for _ in 1..BATCHES {
+            // It has room for all of them.
+            let _ = back.send(Batch::new());
+        }
+        let packer = std::thread::spawn(move || pack(writer, &to_pack, &back));
+        Ok(Self {
+            batch: Batch::new(),
+            full,
+            empty,
+            packer,
+            lost: false,
+            given,
+            active: Vec::new(),
+        })
+    }
+
+    /// Takes the tick that `world` has just flown, and what the scenario began in it.
+    /// Ticks are taken without a gap, from the first on.
+    #[inline]
+    pub fn tick(&mut self, world: &World, begun: Begun) {
+        let sample = &mut self.batch.samples[self.batch.used];
+        copy(world.frame(), &mut sample.frame);
+        sample.sequencer = *world.controller();
+        self.mark(world, begun);
+        self.batch.used += 1;
+        if self.batch.used == BATCH {
+            self.hand_over();
+        }
+    }
+
+    /// Notes something.
+    pub fn note(&mut self, note: Note) {
+        self.batch.notes.push(note);
+    }
+
+    /// Ends the trace and puts it in its place.
+    ///
+    /// # Errors
+    /// When it could not be written; what was written until then can be read.
+    pub fn finish(mut self) -> Result<Kept, NotKept> {
+        self.hand_over();
+        drop(self.full);
+        match self.packer.join() {
+            Ok(kept) => kept,
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
+    }
+
+    fn hand_over(&mut self) {
+        if self.lost {
+            self.batch.clear();
+            return;
+        }
+        match self.empty.recv() {
+            Ok(empty) => {
+                let full = std::mem::replace(&mut self.batch, empty);
+                self.lost = self.full.send(full).is_err();
+            }
+            Err(_) => self.lost = true,
+        }
+    }
+
+    /// Marks what began and ended in the tick.
+    #[inline]
+    fn mark(&mut self, world: &World, begun: Begun) {
+        let given = world.faults_known();
+        let acting = acting(world);
+        let quiet = begun == Begun::default()
+            && world.flips().is_empty()
+            && given == self.given
+            && acting.eq(self.active.iter().copied());
+        if !quiet {
+            self.mark_changes(world, begun, given);
+        }
+    }
+
+    #[cold]
+    fn mark_changes(&mut self, world: &World, begun: Begun, given: usize) {
+        let tick = number(world.frame().tick);
+        let marks = &mut self.batch.marks;
+        let mut add = |mark| marks.push((tick, mark));
+        begun
+            .actions
+            .iter()
+            .for_each(|index| add(Mark::ActionBegan(number(index))));
+        let now: Vec<usize> = acting(world).collect();
+        let ordered: Vec<usize> = begun.faults.iter().chain(self.given..given).collect();
+        let other = now
+            .iter()
+            .copied()
+            .filter(|index| !self.active.contains(index) && !ordered.contains(index));
+        let began: Vec<usize> = ordered.iter().copied().chain(other).collect();
+        began
+            .iter()
+            .for_each(|index| add(Mark::FaultBegan(number(*index))));
+        let acted = self.active.iter().chain(&began);
+        let mut ended: Vec<usize> = acted
+            .copied()
+            .filter(|index| !now.contains(index))
+            .collect();
+        ended.sort_unstable();
+        ended.dedup();
+        ended
+            .into_iter()
+            .for_each(|index| add(Mark::FaultEnded(number(index))));
+        world
+            .flips()
+            .iter()
+            .for_each(|bit| add(Mark::BitFlipped(*bit)));
+        for index in self.given..given {
+            if let Some(fault) = world.fault(index) {
+                self.batch.notes.push(Note {
+                    tick,
+                    noted: Noted::Fault {
+                        number: number(index),
+                        fault: *fault,
+                    },
+                });
+            }
+        }
+        self.given = given;
+        self.active = now;
+    }
+}
+
+/// The faults that act in the latest tick; not those given since.
+fn acting(world: &World) -> impl Iterator<Item = usize> {
+    let known = world.faults_known();
+    let active = world.active_faults().map(|(index, _)| index);
+    active.filter(move |index| *index < known)
+}
+
+fn number<T: TryInto<u32>>(count: T) -> u32 {
+    // Two hours are 720 000 ticks.
+    count.try_into().unwrap_or(u32::MAX)
+}
+
+/// Copies a frame in place: of lists only what is in them.
+#[inline]
+fn copy(from: &Frame, to: &mut Frame) {
+    to.tick = from.tick;
+    to.powered = from.powered;
+    to.controls = from.controls;
+    to.truth = from.truth;
+    to.inputs = from.inputs;
+    to.heat_warning = from.heat_warning;
+    let (from, to) = (&from.outputs, &mut to.outputs);
+    to.drives = from.drives;
+    to.indications = from.indications;
+    to.proven = from.proven;
+    to.events_lost = from.events_lost;
+    to.denials.clear();
+    to.events.clear();
+    // The lists are as long as those they come from.
+    let _ = to.denials.extend_from_slice(&from.denials);
+    let _ = to.events.extend_from_slice(&from.events);
+}
+
+/// Packs and writes whatever is handed over, until nothing more will be.
+fn pack(
+    mut writer: Writer,
+    full: &Receiver<Batch>,
+    back: &SyncSender<Batch>,
+) -> Result<Kept, NotKept> {
+    let mut encoder = Encoder::new();
+    while let Ok(mut batch) = full.recv() {
+        let mut marks = batch.marks.iter().peekable();
+        for sample in &batch.samples[..batch.used] {
+            encoder.tick(sample);
+            let tick = number(sample.frame.tick);
+            while let Some((_, mark)) = marks.next_if(|(at, _)| *at == tick) {
+                encoder.mark(tick, *mark);
+            }
+            if encoder.len() == BLOCK {
+                writer.block(&encoder.block(), BLOCK)?;
+            }
+        }
+        for note in &batch.notes {
+            writer.note(note)?;
+        }
+        batch.clear();
+        // Whoever ends the recording does not wait for it.
+        let _ = back.send(batch);
+    }
+    let rest = encoder.len();
+    if rest > 0 {
+        writer.block(&encoder.block(), rest)?;
+    }
+    writer.finish()
+}
+
+/// A flight that is recorded.
+#[derive(Debug)]
+pub struct Recorded {
+    flight: Judged,
+    recorder: Recorder,
+}
+
+impl Recorded {
+    /// Records `flight`, which has not flown its first tick, into `path`.
+    ///
+    /// # Errors
+    /// As [`Recorder::create`].
+    pub fn new(flight: Judged, path: &Path, header: &Header) -> Result<Self, NotKept> {
+        Ok(Self {
+            flight,
+            recorder: Recorder::create(path, header)?,
+        })
+    }
+
+    /// The world that is flown.
+    #[must_use]
+    pub const fn world(&self) -> &World {
+        self.flight.world()
+    }
+
+    /// Notes something of this tick.
+    pub fn remark(&mut self, tick: u64, words: String) {
+        self.recorder.note(Note {
+            tick: number(tick),
+            noted: Noted::Remark { words },
+        });
+    }
+
+    /// Ends the trace.
+    ///
+    /// # Errors
+    /// As [`Recorder::finish`].
+    pub fn finish(self) -> Result<Kept, NotKept> {
+        self.recorder.finish()
+    }
+}
+
+impl Flight for Recorded {
+    fn step(&mut self) {
+        self.flight.step();
+        self.recorder.tick(self.flight.world(), self.flight.begun());
+    }
+
+    fn frame(&self) -> &Frame {
+        self.flight.frame()
+    }
+
+    fn begun(&self) -> Begun {
+        self.flight.begun()
+    }
+
+    fn verdict(&self) -> Verdict {
+        self.flight.verdict()
+    }
+}

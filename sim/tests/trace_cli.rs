@@ -1,0 +1,279 @@
+//! Recording and what is done with it, as its users meet it.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn mastwright(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_mastwright"))
+        .args(arguments)
+        .env("NO_COLOR", "1")
+        .output()
+        .expect("the program runs")
+}
+
+fn ended(output: &Output) -> (Option<i32>, String, String) {
+    let words = |bytes: &[u8]| String::from_utf8_lossy(bytes).into_owned();
+    (
+        output.status.code(),
+        words(&output.stdout),
+        words(&output.stderr),
+    )
+}
+
+fn run(arguments: &[&str]) -> (Option<i32>, String, String) {
+    ended(&mastwright(arguments))
+}
+
+struct Folder(tempfile::TempDir);
+
+impl Folder {
+    fn new() -> Self {
+        Self(tempfile::tempdir().expect("a folder"))
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.0.path().join(name)
+    }
+
+    fn name(&self, name: &str) -> String {
+        self.path(name).display().to_string()
+    }
+
+    /// Records a shipped scenario.
+    fn record(&self, scenario: &str, name: &str) -> String {
+        let trace = self.name(name);
+        let (code, text, error) = run(&["run", scenario, "--quiet", "--record", &trace]);
+        assert_eq!(code, Some(0), "{error}");
+        assert!(text.contains(&format!("Recorded: {trace}")), "{text}");
+        assert!(!Path::new(&format!("{trace}.part")).exists());
+        trace
+    }
+}
+
+#[test]
+fn a_recorded_run_replays_identically() {
+    let folder = Folder::new();
+    let trace = folder.record("door-jams", "a.mwt");
+    let (code, text, _) = run(&["replay", &trace]);
+    assert_eq!(code, Some(0), "{text}");
+    assert!(text.contains("identical, "), "{text}");
+    assert!(text.contains("Keep clear of"), "{text}");
+    let (code, text, _) = run(&["replay", &trace, "--json"]);
+    assert_eq!(code, Some(0));
+    let document: serde_json::Value = serde_json::from_str(&text).expect("one document");
+    assert_eq!(document["identical"], true);
+    assert_eq!(document["scenario"], "door-jams");
+}
+
+#[test]
+fn a_part_of_a_trace_is_replayed_to_its_break_and_said_to_be_one() {
+    let folder = Folder::new();
+    let trace = folder.record("door-jams", "a.mwt");
+    let bytes = std::fs::read(&trace).expect("kept");
+    let part = folder.name("a.mwt.part");
+    std::fs::write(&part, &bytes[..bytes.len() / 2]).expect("written");
+    let (code, text, _) = run(&["replay", &part]);
+    assert_eq!(code, Some(1), "{text}");
+    assert!(
+        text.contains("DAMAGED: cut off in the block at byte"),
+        "{text}"
+    );
+    assert!(text.contains("identical, "), "{text}");
+    // The same name is recorded again over the part.
+    folder.record("door-jams", "a.mwt");
+}
+
+#[test]
+fn what_is_no_trace_ends_with_two_and_a_remedy() {
+    let folder = Folder::new();
+    let other = folder.name("other.toml");
+    std::fs::write(&other, "title = \"t\"\n").expect("written");
+    for command in ["replay", "compare"] {
+        let mut arguments = vec![command, other.as_str()];
+        if command == "compare" {
+            arguments.push(&other);
+        }
+        let (code, out, error) = run(&arguments);
+        assert_eq!(code, Some(2), "{command}");
+        assert!(out.is_empty());
+        assert!(
+            error.contains("no trace") && error.contains("--record"),
+            "{error}"
+        );
+    }
+    let (code, _, error) = run(&["replay", &folder.name("none.mwt")]);
+    assert_eq!(code, Some(2));
+    assert!(error.contains("none.mwt"), "{error}");
+}
+
+#[test]
+fn nothing_but_a_trace_is_written_over() {
+    let folder = Folder::new();
+    let other = folder.name("notes.txt");
+    std::fs::write(&other, "mine").expect("written");
+    let (code, _, error) = run(&["run", "door-jams", "--record", &other]);
+    assert_eq!(code, Some(2), "{error}");
+    assert!(error.contains("is no trace"), "{error}");
+    let (code, _, error) = run(&["run", "door-jams", "--quiet", "--journal-out", &other]);
+    assert_eq!(code, Some(2), "{error}");
+    let (code, _, error) = run(&["cockpit", "--plain", "--record", &other]);
+    assert_eq!(code, Some(2), "{error}");
+    assert_eq!(std::fs::read_to_string(&other).expect("kept"), "mine");
+}
+
+#[test]
+fn two_flights_are_compared_by_tick_and_by_event() {
+    let folder = Folder::new();
+    let a = folder.record("emergency-stow", "a.mwt");
+    let b = folder.record("parking-sensor-fails", "b.mwt");
+    let (code, text, _) = run(&["compare", &a, &a]);
+    assert_eq!(code, Some(0), "{text}");
+    assert!(text.contains("alike, "), "{text}");
+    let (code, text, _) = run(&["compare", &a, &b]);
+    assert_eq!(code, Some(1), "{text}");
+    for part in [
+        "Where they first part",
+        "What happened, aligned by event",
+        "FAULT",
+    ] {
+        assert!(text.contains(part), "{part}:\n{text}");
+    }
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 100),
+        "{text}"
+    );
+    let (code, text, _) = run(&["compare", &a, &b, "--json"]);
+    assert_eq!(code, Some(1));
+    let document: serde_json::Value = serde_json::from_str(&text).expect("one document");
+    assert_eq!(document["equal"], false);
+    assert!(
+        document["comparison"]["first"][0]["tick"].is_u64(),
+        "{text}"
+    );
+}
+
+#[test]
+fn the_controllers_record_is_kept_read_and_made_a_scenario_of() {
+    let folder = Folder::new();
+    let memory = folder.name("memory.bin");
+    let arguments = [
+        "run",
+        "parking-sensor-fails",
+        "--quiet",
+        "--journal-out",
+        &memory,
+    ];
+    assert_eq!(run(&arguments).0, Some(0));
+    assert_eq!(std::fs::metadata(&memory).expect("kept").len(), 440);
+    let skeleton = folder.name("skeleton.toml");
+    let (code, text, error) = run(&["journal", &memory, "-o", &skeleton]);
+    assert_eq!(code, Some(0), "{error}");
+    for part in [
+        "slot A",
+        "slot B",
+        "stale",
+        "the newest",
+        "BladeSensorLost",
+        "Written: ",
+    ] {
+        assert!(text.contains(part), "{part}:\n{text}");
+    }
+    let (code, text, error) = run(&["run", &skeleton, "--quiet"]);
+    assert_eq!(code, Some(0), "{text}{error}");
+    let trace = folder.record("parking-sensor-fails", "a.mwt");
+    let (_, of_trace, _) = run(&["journal", &trace, "--json"]);
+    let (_, of_memory, _) = run(&["journal", &memory, "--json"]);
+    let slots = |text: &str| -> serde_json::Value {
+        let document: serde_json::Value = serde_json::from_str(text).expect("one document");
+        document["slots"].clone()
+    };
+    assert_eq!(slots(&of_trace), slots(&of_memory));
+}
+
+#[test]
+fn slots_are_found_in_a_longer_dump_and_a_wrong_length_is_refused() {
+    let folder = Folder::new();
+    let memory = folder.name("memory.bin");
+    run(&["run", "door-jams", "--quiet", "--journal-out", &memory]);
+    let bytes = std::fs::read(&memory).expect("kept");
+    let dump = folder.name("dump.bin");
+    let long = [&[0xff; 64][..], &bytes[..220], &[0xff; 100], &bytes[220..]].concat();
+    std::fs::write(&dump, long).expect("written");
+    let (code, _, error) = run(&["journal", &dump]);
+    assert_eq!(code, Some(2));
+    assert!(error.contains("--at A,B"), "{error}");
+    let (code, text, _) = run(&["journal", &dump, "--at", "64,384"]);
+    assert_eq!(code, Some(0), "{text}");
+    assert!(text.contains("the newest"), "{text}");
+    let blank = folder.name("blank.bin");
+    std::fs::write(&blank, [0xff; 440]).expect("written");
+    let (code, text, _) = run(&["journal", &blank]);
+    assert_eq!(code, Some(1));
+    assert!(text.contains("never written"), "{text}");
+}
+
+#[test]
+fn a_failing_run_is_shrunk_to_a_scenario_that_fails_the_same_way() {
+    let folder = Folder::new();
+    let failing = folder.name("failing.toml");
+    let shipped = include_str!("../../docs/scenarios/door-jams.toml");
+    let at = shipped.find("[expect]").expect("it expects something");
+    let text = format!("{}[expect]\nvisits = [\"Thrust\"]\n", &shipped[..at]);
+    std::fs::write(&failing, text).expect("written");
+    let trace = folder.name("failing.mwt");
+    let (code, ..) = run(&["run", &failing, "--quiet", "--record", &trace]);
+    assert_eq!(code, Some(1));
+    for from in [&failing, &trace] {
+        let least = folder.name("least.toml");
+        let (code, text, error) = run(&["shrink", from, "-o", &least]);
+        assert_eq!(code, Some(0), "{error}");
+        assert!(
+            text.contains("Still fails: passes through Thrust"),
+            "{text}"
+        );
+        let (code, text, _) = run(&["run", &least, "--quiet"]);
+        assert_eq!(code, Some(1), "{text}");
+    }
+    let (code, _, error) = run(&["shrink", "normal-flight"]);
+    assert_eq!(code, Some(2));
+    assert!(error.contains("it does not fail"), "{error}");
+}
+
+#[test]
+fn a_cockpit_session_and_a_matrix_cell_are_recorded() {
+    let folder = Folder::new();
+    let session = folder.name("session.mwt");
+    let (code, text, error) = run(&[
+        "cockpit",
+        "door-jams",
+        "--plain",
+        "--at-once",
+        "--record",
+        &session,
+    ]);
+    assert_eq!(code, Some(0), "{text}{error}");
+    assert_eq!(run(&["replay", &session]).0, Some(0));
+    let (code, _, error) = run(&["replay", &session, "--cockpit"]);
+    assert_eq!(code, Some(2), "there is no terminal here: {error}");
+    let cell = folder.name("cell.mwt");
+    let (_, text, error) = run(&[
+        "matrix",
+        "--cell",
+        "stop-in-flight@900/mechanics.mast-jam/acts",
+        "--record",
+        &cell,
+    ]);
+    assert!(text.contains("Recorded: "), "{text}{error}");
+    assert_eq!(run(&["replay", &cell]).0, Some(0));
+}
+
+#[test]
+fn help_fits_eighty_columns_and_cautions() {
+    for command in ["replay", "compare", "journal", "shrink"] {
+        let (code, text, _) = run(&[command, "--help"]);
+        assert_eq!(code, Some(0));
+        assert!(text.contains("Keep clear of propellers"), "{text}");
+        let wide = text.lines().find(|line| line.chars().count() > 80);
+        assert_eq!(wide, None);
+    }
+}

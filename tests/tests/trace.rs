@@ -1,0 +1,434 @@
+//! A trace gives back what was recorded, as far as it goes, and says where it does not.
+
+use mastwright_sim::frame::Frame;
+use mastwright_sim::scenario::Scenario;
+use mastwright_sim::scenario::shipped::{self, Shipped};
+use mastwright_sim::trace::{Damage, Mark, Trace, Unreadable, replay};
+use mastwright_tests::recording::{borders, record, trace, with_header};
+
+fn scenario(name: &str) -> Scenario {
+    let shipped = Shipped::named(name).expect("a shipped scenario");
+    Scenario::parse(&shipped.file(), shipped.text).expect("shipped scenarios parse")
+}
+
+/// A flight of some blocks: 16 s in which the brown-out scenario loses its supply.
+fn short() -> (Vec<Frame>, Vec<u8>) {
+    record(&scenario("brown-out-mid-move"), 1600)
+}
+
+/// Everything of two frames that is kept exactly.
+fn assert_same(read: &Frame, flown: &Frame) {
+    let tick = flown.tick;
+    assert_eq!(read.tick, tick);
+    assert_eq!(read.powered, flown.powered, "tick {tick}");
+    assert_eq!(read.heat_warning, flown.heat_warning, "tick {tick}");
+    assert_eq!(read.inputs, flown.inputs, "tick {tick}");
+    assert_eq!(read.outputs, flown.outputs, "tick {tick}");
+    let (mut hands, mut truth) = (read.controls, read.truth);
+    assert!((hands.throttle - flown.controls.throttle).abs() <= 0.5e-6);
+    hands.throttle = flown.controls.throttle;
+    assert_eq!(hands, flown.controls, "tick {tick}");
+    let near = |kept: &mut f64, flown: f64, step: f64| {
+        assert!(
+            (*kept - flown).abs() <= 0.501 * step,
+            "tick {tick}: {kept} {flown}"
+        );
+        *kept = flown;
+    };
+    let of = &flown.truth;
+    near(&mut truth.mast.position, of.mast.position, 1e-6);
+    near(&mut truth.mast.speed, of.mast.speed, 1e-6);
+    near(&mut truth.mast.drive_current, of.mast.drive_current, 1e-3);
+    near(&mut truth.doors, of.doors, 1e-6);
+    near(&mut truth.door_speed, of.door_speed, 1e-6);
+    near(&mut truth.door_current, of.door_current, 1e-3);
+    near(&mut truth.propeller.angle, of.propeller.angle, 1e-5);
+    near(&mut truth.propeller.speed, of.propeller.speed, 1e-4);
+    near(
+        &mut truth.propeller.motor_torque,
+        of.propeller.motor_torque,
+        1e-3,
+    );
+    near(&mut truth.propeller.thrust, of.propeller.thrust, 1e-2);
+    near(&mut truth.bus.voltage, of.bus.voltage, 1e-3);
+    near(&mut truth.bus.current, of.bus.current, 1e-3);
+    near(&mut truth.bus.source, of.bus.source, 1e-3);
+    near(&mut truth.bus.inrush, of.bus.inrush, 1e-3);
+    near(&mut truth.bus.insulation, of.bus.insulation, 1.0);
+    near(&mut truth.auxiliary, of.auxiliary, 1e-3);
+    near(&mut truth.motor_temperature, of.motor_temperature, 1e-4);
+    near(
+        &mut truth.controller_temperature,
+        of.controller_temperature,
+        1e-4,
+    );
+    near(&mut truth.aircraft.airspeed, of.aircraft.airspeed, 1e-4);
+    near(&mut truth.aircraft.height, of.aircraft.height, 1e-3);
+    near(&mut truth.aircraft.climb, of.aircraft.climb, 1e-4);
+    for (kept, flown) in truth.bay_heat.iter_mut().zip(of.bay_heat) {
+        near(kept, flown, 1e-3);
+    }
+    for (kept, flown) in truth.packs.iter_mut().zip(of.packs) {
+        near(&mut kept.voltage, flown.voltage, 1e-3);
+        near(&mut kept.current, flown.current, 1e-3);
+        near(&mut kept.charge, flown.charge, 1e-7);
+        near(&mut kept.temperature, flown.temperature, 1e-4);
+    }
+    assert_eq!(truth, *of, "tick {tick}: no field is left out");
+}
+
+#[test]
+fn every_shipped_scenario_comes_back_from_its_trace_and_replays_identically() {
+    for shipped in shipped::all() {
+        let scenario = Scenario::parse(&shipped.file(), shipped.text).expect("it parses");
+        let (frames, bytes) = record(&scenario, scenario.ticks);
+        let trace = trace(&bytes);
+        assert_eq!(trace.damage(), [], "{}", shipped.name);
+        assert_eq!(trace.len(), scenario.ticks);
+        assert_eq!(trace.header().scenario.text, shipped.text);
+        let mut compared = 0;
+        for (tick, flown) in trace.ticks().zip(&frames) {
+            assert_same(&tick.expect("whole").frame, flown);
+            compared += 1;
+        }
+        assert_eq!(compared, scenario.ticks, "{}", shipped.name);
+        let replayed = replay(&trace).expect("it begins");
+        assert!(replayed.is_identical(), "{}: {replayed:?}", shipped.name);
+        assert!(!replayed.other_form);
+        assert_eq!(replayed.ticks, scenario.ticks, "{}", shipped.name);
+    }
+}
+
+#[test]
+fn the_same_flight_gives_the_same_bytes() {
+    assert!(short().1 == short().1);
+}
+
+#[test]
+fn any_tick_is_read_by_its_number() {
+    let (frames, bytes) = short();
+    let trace = trace(&bytes);
+    for tick in [0, 1, 511, 512, 513, 1023, 1024, 1599] {
+        let read = trace.at(tick).expect("it is there");
+        assert_same(&read.frame, &frames[usize::try_from(tick).expect("small")]);
+    }
+    let beyond = trace.at(1600).expect_err("there is no such tick");
+    assert!(matches!(beyond, Unreadable::Beyond { ticks: 1600, .. }));
+    let tail: Vec<u64> = trace
+        .ticks_from(1598)
+        .map(|tick| tick.expect("whole").frame.tick)
+        .collect();
+    assert_eq!(tail, [1598, 1599]);
+}
+
+#[test]
+fn what_begins_and_ends_is_marked_in_its_tick() {
+    let scenario = scenario("pack-drops-out");
+    let (_, bytes) = record(&scenario, scenario.ticks);
+    let trace = trace(&bytes);
+    let mut world = mastwright_sim::world::World::new(&scenario, scenario.seed);
+    let mut began = 0;
+    for tick in trace.ticks() {
+        let tick = tick.expect("whole");
+        world.step();
+        assert_eq!(tick.begun.actions, world.started_actions());
+        assert_eq!(tick.begun.faults, world.started_faults());
+        for mark in &tick.marks {
+            if let Mark::FaultBegan(number) = mark {
+                began += 1;
+                let fault = trace.fault(*number).expect("the scenario orders it");
+                assert_eq!(world.fault(*number as usize), Some(&fault));
+            }
+        }
+    }
+    assert!(began > 0, "the scenario has a fault that begins");
+}
+
+#[test]
+fn a_trace_cut_at_a_border_is_read_up_to_it_and_says_so() {
+    let (frames, bytes) = short();
+    let borders = borders(&bytes);
+    assert!(borders.len() >= 6, "header, blocks, end: {borders:?}");
+    for border in &borders[1..borders.len() - 1] {
+        let trace = trace(&bytes[..*border]);
+        let [Damage::NoEnd { ticks }] = trace.damage() else {
+            panic!("cut at {border}: {:?}", trace.damage());
+        };
+        assert_eq!(u64::from(*ticks), trace.len());
+        assert_reads(&trace, &frames);
+    }
+}
+
+#[test]
+fn a_trace_cut_at_any_byte_is_read_up_to_the_block_before() {
+    let (frames, bytes) = short();
+    let borders = borders(&bytes);
+    let mut random = 1_u64;
+    for _ in 0..200 {
+        random = random
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
+        let cut = usize::try_from(random >> 33).expect("small") % bytes.len();
+        if borders.contains(&cut) {
+            continue;
+        }
+        match Trace::from_bytes("cut.mwt", bytes[..cut].to_vec()) {
+            Err(why) => assert!(cut < borders[1], "cut at {cut}: {why}"),
+            Ok(trace) => {
+                let broken = borders.iter().rev().find(|border| **border < cut);
+                let [Damage::Cut { offset, ticks }] = trace.damage() else {
+                    panic!("cut at {cut}: {:?}", trace.damage());
+                };
+                assert_eq!(Some(offset), broken, "cut at {cut}");
+                assert_eq!(u64::from(*ticks), trace.len());
+                assert_reads(&trace, &frames);
+                if !trace.is_empty() {
+                    let replayed = replay(&trace).expect("it begins");
+                    assert!(replayed.is_identical(), "what is left replays");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_flipped_byte_costs_its_block_and_names_the_place() {
+    let (frames, bytes) = short();
+    let borders = borders(&bytes);
+    let mut random = 7_u64;
+    for _ in 0..200 {
+        random = random
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
+        let place = usize::try_from(random >> 33).expect("small") % bytes.len();
+        let mut flipped = bytes.clone();
+        flipped[place] ^= 1 << (random >> 16 & 7);
+        let Ok(trace) = Trace::from_bytes("flipped.mwt", flipped) else {
+            assert!(
+                place < borders[1],
+                "byte {place}: only the header stops all"
+            );
+            continue;
+        };
+        let block = borders.iter().rev().find(|border| **border <= place);
+        let at = match trace.damage().first() {
+            Some(Damage::Corrupt { offset, .. } | Damage::Cut { offset, .. }) => Some(offset),
+            Some(Damage::NoEnd { .. }) | None => None,
+        };
+        assert_eq!(at, block, "byte {place}: {:?}", trace.damage());
+        for tick in trace.ticks() {
+            match tick {
+                Ok(tick) => {
+                    let number = usize::try_from(tick.frame.tick).expect("small");
+                    assert_same(&tick.frame, &frames[number]);
+                }
+                Err(why) => assert!(matches!(why, Unreadable::Lost { .. }), "{why}"),
+            }
+        }
+    }
+}
+
+#[test]
+fn a_lost_block_ends_a_replay_and_what_comes_after_is_still_read() {
+    let (frames, bytes) = short();
+    let borders = borders(&bytes);
+    let mut broken = bytes;
+    broken[borders[2] + 40] ^= 1;
+    let trace = trace(&broken);
+    let [damage] = trace.damage() else {
+        panic!("one block is damaged: {:?}", trace.damage());
+    };
+    let told = damage.to_string();
+    let place = format!("corrupt at byte {}", borders[2]);
+    assert!(told.starts_with(&place), "{told}");
+    assert!(
+        told.contains("ticks 512 to 1023 (5.12 to 10.23 s) are lost"),
+        "{told}"
+    );
+    let replayed = replay(&trace).expect("it begins");
+    assert_eq!(replayed.ticks, 512);
+    assert!(!replayed.is_identical() && replayed.difference.is_none());
+    assert!(trace.at(600).is_err());
+    assert_same(&trace.at(1024).expect("behind it").frame, &frames[1024]);
+}
+
+#[test]
+fn something_else_and_a_later_version_are_refused_with_a_remedy() {
+    let (_, bytes) = short();
+    let refused = |bytes: &[u8]| {
+        let why = Trace::from_bytes("x", bytes.to_vec()).expect_err("refused");
+        assert!(!why.remedy().is_empty());
+        why
+    };
+    for foreign in [
+        &b""[..],
+        b"title = \"t\"",
+        b"mastwright trace x\n",
+        b"\xff\xfe",
+    ] {
+        assert!(matches!(refused(foreign), Unreadable::Foreign { .. }));
+    }
+    let mut later = bytes;
+    let digit = "mastwright trace ".len();
+    later[digit] = b'2';
+    assert!(matches!(
+        refused(&later),
+        Unreadable::Newer { version: 2, .. }
+    ));
+}
+
+#[test]
+fn a_controller_that_answers_otherwise_is_found_in_its_tick() {
+    let (frames, bytes) = record(&scenario("parking-sensor-fails"), 3000);
+    // As if the limit had been changed after the flight: the halt comes a second earlier.
+    let changed = with_header(&bytes, |header| {
+        let limit = &mut header["settings"]["park_time"];
+        *limit = (limit.as_i64().expect("a number") - 1000).into();
+    });
+    let replayed = replay(&trace(&changed)).expect("it begins");
+    let difference = replayed.difference.expect("the halt comes earlier");
+    let state = |outputs: &mastwright_core::Outputs| outputs.indications.state.name();
+    let halted = frames
+        .iter()
+        .position(|frame| state(&frame.outputs) == "Halted");
+    let found = usize::try_from(difference.recorded.frame.tick).expect("small");
+    assert!(found < halted.expect("it halts"), "found at {found}");
+    assert_eq!(replayed.ticks, found as u64);
+    assert_eq!(difference.before, Some(frames[found - 1].inputs));
+}
+
+#[test]
+fn an_earlier_build_that_counted_otherwise_is_read_by_name() {
+    let (frames, bytes) = short();
+    // The names of the first two states change places.
+    let swapped = with_header(&bytes, |header| {
+        let states = header["names"]["state"].as_array_mut().expect("a list");
+        states.swap(0, 1);
+    });
+    let read = trace(&swapped).at(0).expect("it is read").frame.outputs;
+    let flown = frames[0].outputs.indications.state;
+    assert_eq!(flown, mastwright_core::State::Waking);
+    assert_eq!(read.indications.state, mastwright_core::State::Resting);
+}
+
+#[test]
+fn a_name_this_build_does_not_know_is_told_and_not_guessed() {
+    let (_, bytes) = short();
+    let renamed = with_header(&bytes, |header| {
+        header["names"]["state"][0] = "Slumbering".into();
+    });
+    let why = trace(&renamed).at(0).expect_err("no such state");
+    let told = why.to_string();
+    assert!(
+        told.contains("names the state Slumbering, which this program does not know"),
+        "{told}"
+    );
+}
+
+#[test]
+fn a_column_the_trace_does_not_have_is_told_and_reads_as_by_default() {
+    let (frames, bytes) = short();
+    let without = with_header(&bytes, |header| {
+        let columns = header["columns"]["ticks"].as_array_mut().expect("a list");
+        let place = columns.iter().position(|column| column == "truth.doors");
+        columns[place.expect("there is one")] = "truth.hatches".into();
+    });
+    let trace = trace(&without);
+    assert_eq!(trace.missing_columns(), ["truth.doors"]);
+    let read = trace.at(700).expect("it is read").frame;
+    assert_eq!(read.truth.doors.to_bits(), 0.0_f64.to_bits());
+    assert_eq!(read.inputs, frames[700].inputs);
+    assert!(replay(&trace).expect("it begins").is_identical());
+}
+
+/// Every tick the trace says it has, as flown.
+fn assert_reads(trace: &Trace, frames: &[Frame]) {
+    let mut read = 0;
+    for (tick, flown) in trace.ticks().zip(frames) {
+        assert_same(&tick.expect("before the break").frame, flown);
+        read += 1;
+    }
+    assert_eq!(read, trace.len());
+}
+
+/// Written once by the first build that kept traces, and never renewed: whatever comes
+/// later must read it.
+const KEPT: &[u8] = include_bytes!("traces/version-1.mwt");
+
+#[test]
+fn the_oldest_trace_is_still_read() {
+    let trace = Trace::from_bytes("version-1.mwt", KEPT.to_vec()).expect("readable");
+    assert_eq!(trace.damage(), []);
+    assert_eq!(trace.header().scenario.name, "kept");
+    assert_eq!(trace.header().seed, 5);
+    assert_eq!(trace.len(), 700);
+    let at = |tick| trace.at(tick).expect("it is there");
+    let state = |tick| at(tick).frame.outputs.indications.state.name();
+    assert_eq!((state(0), state(48)), ("Waking", "Waking"));
+    assert_eq!((state(100), state(699)), ("Resting", "StowMast"));
+    assert_eq!(at(100).marks, [Mark::ActionBegan(0)]);
+    assert_eq!(at(400).marks, [Mark::FaultBegan(0), Mark::FaultEnded(0)]);
+    let frame = at(300).frame;
+    assert!((frame.truth.aircraft.airspeed - 27.0).abs() < 0.5);
+    assert!((frame.truth.mast.position - 1.0).abs() < 1e-6);
+    assert_eq!(frame.inputs.mast.position.raw().get(), 1000);
+}
+
+#[test]
+fn every_incident_replays_identically_and_is_told() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/incidents");
+    let told = std::fs::read_to_string(folder.join("README.md")).expect("the page");
+    let mut replayed = 0;
+    for entry in std::fs::read_dir(&folder).expect("the folder") {
+        let path = entry.expect("an entry").path();
+        if path.extension().is_none_or(|ending| ending != "mwt") {
+            continue;
+        }
+        let name = path
+            .file_stem()
+            .expect("a name")
+            .to_string_lossy()
+            .into_owned();
+        let trace = Trace::open(&path).expect("a trace");
+        assert_eq!(trace.damage(), [], "{name}");
+        let scenario = std::fs::read_to_string(path.with_extension("toml"));
+        assert_eq!(
+            trace.header().scenario.text,
+            scenario.expect("beside it"),
+            "{name}"
+        );
+        assert!(
+            told.contains(&format!("[{name}]({name}.toml)")),
+            "{name} is not told of"
+        );
+        let replay = replay(&trace).expect("it begins");
+        assert!(
+            replay.is_identical(),
+            "{name}: replay it with `mastwright replay docs/incidents/{name}.mwt`: {replay:?}"
+        );
+        replayed += 1;
+    }
+    assert_eq!(replayed, 4);
+}
+
+#[test]
+fn the_page_of_the_format_lists_every_column() {
+    let page = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/trace-format.md");
+    let page = std::fs::read_to_string(page).expect("the page");
+    let listed: Vec<&str> = page.split(['\n', ';']).map(str::trim).collect();
+    let (_, bytes) = record(&scenario("door-jams"), 1);
+    let mut columns = 0;
+    let _ = with_header(&bytes, |header| {
+        for table in header["columns"].as_object().expect("tables").values() {
+            for column in table.as_array().expect("names") {
+                let name = column.as_str().expect("a name");
+                assert!(
+                    listed.contains(&name),
+                    "docs/trace-format.md lacks `{name}`"
+                );
+                columns += 1;
+            }
+        }
+    });
+    assert!(columns > 150, "{columns}");
+}
