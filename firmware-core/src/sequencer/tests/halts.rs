@@ -374,3 +374,18 @@ fn a_halt_that_stays_latches_its_fault_once_and_no_other() {
     assert_eq!(rig.outputs.indications.faults, Faults::empty());
     assert_eq!(rig.state(), State::Halted(Halt::NotParked));
 }
+
+#[test]
+fn a_lock_that_shows_while_the_drive_is_denied_is_no_proof() {
+    let mut rig = Rig::deploying(State::DeployMast);
+    rig.run_while(|rig| rig.position() < 994);
+    rig.airspeed(310);
+    for _ in 0..100 {
+        rig.inputs.mast.lock_switch = Signal::fresh(true);
+        rig.tick();
+        assert_eq!(rig.state(), State::DeployMast);
+        assert_eq!(rig.outputs.drives.mast, MastDrive::Off);
+    }
+    rig.airspeed(200);
+    rig.until(State::Deployed, 200);
+}
