@@ -296,8 +296,11 @@ impl Seen {
 fn interrupt_deploy(seen: &Seen) -> Option<State> {
     match seen.said.intention {
         Some(Intention::StopAndStow) => Some(begin_stow(seen)),
+        // A stop by one contact alone comes before a push in the same tick.
+        Some(Intention::Stow | Intention::Deploy) | None if seen.said.stop => {
+            Some(State::Halted(Halt::StopThrown))
+        }
         Some(Intention::Stow) => Some(State::Jog),
-        Some(Intention::Deploy) | None if seen.said.stop => Some(State::Halted(Halt::StopThrown)),
         Some(Intention::Deploy) | None => None,
     }
 }

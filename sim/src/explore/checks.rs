@@ -182,7 +182,9 @@ pub const CHECKS: &[Check] = &[
         what: "a stop is answered at once, by stowing or a safe halt; no stage of a stow outlasts its time",
         judge: |step| {
             let before = matches!(step.watch.stop, Stop::Thrown | Stop::Opposed);
-            let served = !matches!(step.before, State::Waking | State::Bench);
+            // Whoever pushes to deploy takes over.
+            let served = !matches!(step.before, State::Waking | State::Bench)
+                && step.hands.selector != Push::Deploy;
             let shown = step.shown();
             let answered = shown.is_stowing() || matches!(shown, State::Stowed | State::Halted(_));
             let over = step.before.is_stowing() && step.ran_out.contains(Timer::State);
@@ -306,7 +308,9 @@ pub const CHECKS: &[Check] = &[
             use mastwright_core::Fault::{DischargeFailed, MainWelded};
             let told = step.outputs.indications.faults.contains(DischargeFailed)
                 || step.outputs.indications.faults.contains(MainWelded);
+            // The time of draining, not that of the stage before it.
             let late = step.ran_out.contains(Timer::BusStage)
+                && !step.begins(Stage::Draining)
                 && step.outputs.drives.bus.discharge
                 && step.plant.volts != Volts::Dead;
             worst(

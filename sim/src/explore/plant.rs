@@ -336,10 +336,13 @@ impl Plant {
         ) {
             few = few.or((here.towards(side.way().opposite()), Motion::Rest));
         }
-        if troubles.has(Trouble::SpindleFree) {
-            few = few
-                .or((here.towards(Way::In), Motion::Rest))
-                .or((here.towards(Way::Out), Motion::Rest));
+        // A mast that nothing holds sinks by its weight, unless the pin is in; past the
+        // upright, near its deployed end, it leans the other way.
+        if troubles.has(Trouble::SpindleFree) && here != Mast::Locked {
+            few = few.or((here.towards(Way::In), Motion::Rest));
+            if here >= Mast::Clear {
+                few = few.or((here.towards(Way::Out), Motion::Rest));
+            }
         }
         few
     }

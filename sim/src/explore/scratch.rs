@@ -7,6 +7,7 @@ use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::walk::Timers;
 use rustc_hash::FxHashSet;
 
+use super::plant::{Pace, Place};
 use super::watch::Watch;
 
 thread_local! {
@@ -61,17 +62,20 @@ impl Sets {
 pub(super) struct Known(FxHashSet<(u128, u64, u64)>);
 
 impl Known {
-    /// Remembers an outcome: memory, mind, observer and drives; true the first time.
+    /// Remembers an outcome: memory, mind, observer, drives, and the blade that it came
+    /// with, which goes on from where it is; true the first time.
     pub(super) fn is_new(
         &mut self,
         bits: u128,
         mind: &[u8],
         watch: &Watch,
         drives: &Drives,
+        (place, pace): (Place, Pace),
     ) -> bool {
         let mut word = [0; 8];
         word[..mind.len()].copy_from_slice(mind);
-        let rest = (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
+        let blade = (place as u64) << 2 | pace as u64;
+        let rest = blade << 56 | (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
         let outcome = (bits, u64::from_le_bytes(word), rest);
         self.0.insert(outcome)
     }

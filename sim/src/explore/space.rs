@@ -165,15 +165,19 @@ impl<C: Explored> Aircraft<C> {
             Sequencer::wake(real.latched(), &self.config),
             C::Mind::default(),
         );
-        let mut plants = vec![world.plant];
-        let mut next = 0;
-        while let Some(plant) = plants.get(next).copied() {
-            next += 1;
+        let mut plants = Vec::new();
+        let undriven = |plant: &Plant, plants: &mut Vec<Plant>| {
             plant.each_next(&Drives::default(), world.troubles, |plant| {
                 if !plants.contains(&plant) {
                     plants.push(plant);
                 }
             });
+        };
+        undriven(&world.plant, &mut plants);
+        let mut next = 0;
+        while let Some(plant) = plants.get(next).copied() {
+            next += 1;
+            undriven(&plant, &mut plants);
             let world = World {
                 plant: Plant {
                     door_motion: plant.door_motion.rested(),

@@ -182,7 +182,9 @@ impl<'a, C: Explored> Here<'a, C> {
             let mind = came.mind.to_bytes();
             let drives = &came.outputs.drives;
             let known = &mut scratch.known;
-            if !known.is_new(came.memory.bits, mind.as_ref(), &came.watch, drives) && broken == 0 {
+            let blade = (plant.place, plant.pace);
+            let new = known.is_new(came.memory.bits, mind.as_ref(), &came.watch, drives, blade);
+            if !new && broken == 0 {
                 continue;
             }
             let tick = Tick {

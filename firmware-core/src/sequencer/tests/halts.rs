@@ -1,10 +1,10 @@
 //! Every safe halt: what declares it, when, and the fault it stands for.
 
 use super::rig::{MAST, Rig};
-use crate::outputs::{DoorDrive, MastDrive, Motor};
+use crate::outputs::{DoorDrive, Event, MastDrive, Motor};
 use crate::signal::Signal;
 use crate::units::Milliamps;
-use crate::{Fault, Faults, Halt, State};
+use crate::{Fault, Faults, Halt, Intention, State};
 
 /// Ticks spent in the present state, until another is entered.
 fn ticks_in_state(rig: &mut Rig) -> u32 {
@@ -388,4 +388,18 @@ fn a_lock_that_shows_while_the_drive_is_denied_is_no_proof() {
     }
     rig.airspeed(200);
     rig.until(State::Deployed, 200);
+}
+
+#[test]
+fn a_stop_by_one_contact_comes_before_an_opposing_push_in_the_same_tick() {
+    let mut rig = Rig::deploying(State::DeployPower);
+    rig.release();
+    rig.run(5);
+    rig.select(false, false, true);
+    rig.run(2);
+    assert_eq!(rig.state(), State::DeployPower);
+    rig.inputs.controls.stop_a = Signal::fresh(true);
+    rig.tick();
+    assert!(rig.events.contains(&Event::Intended(Intention::Stow)));
+    assert_eq!(rig.state(), State::Halted(Halt::StopThrown));
 }
