@@ -103,6 +103,8 @@ pub struct Pilot {
     ready: bool,
     /// Each stop contact, when last heard, said released.
     off: [bool; 2],
+    /// The stop switch was seen released since power-up, by every contact that was heard.
+    stop_seen_off: bool,
     stop_lost: Sustained,
     /// Neither stop contact has been heard for too long.
     deaf: bool,
@@ -231,6 +233,7 @@ impl Pilot {
         let by_contact = a == Some(true) || b == Some(true);
         said.stop = by_contact || self.deaf;
         said.stop_fresh = fresh_a || fresh_b || (self.deaf && !was_deaf);
+        self.stop_seen_off |= heard && !by_contact;
         if heard && !by_contact {
             // One contact lost and the other released: thrust may go on, the switch
             // still works through the contact that is heard.
@@ -242,7 +245,9 @@ impl Pilot {
         {
             *active |= Fault::StopSwitchUnproven;
         }
-        if thrown && (fresh_a || fresh_b) {
+        // A switch thrown since power-up is no intention, not even when a contact that was
+        // lost comes back (SR-05).
+        if thrown && (fresh_a || fresh_b) && self.stop_seen_off {
             said.intention = Some(Intention::StopAndStow);
         }
     }
@@ -317,6 +322,7 @@ mod walk {
             let [off_a, off_b] = &mut self.off;
             visitor.flag(off_a);
             visitor.flag(off_b);
+            visitor.flag(&mut self.stop_seen_off);
             let after = config.fault_after.ticks();
             visitor.sustained(Timer::StopLost, &mut self.stop_lost, after);
             visitor.flag(&mut self.deaf);

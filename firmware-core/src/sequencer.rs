@@ -378,10 +378,28 @@ impl Sequencer {
         self.bus.stage()
     }
 
+    /// How long it may stay in a state, in ticks; zero where time does not matter.
+    #[must_use]
+    pub fn time_limit(state: State, config: &Config) -> Ticks {
+        time_limit(state, config)
+    }
+
+    /// The packs that are joined.
+    #[must_use]
+    pub const fn joined(&self) -> [bool; crate::inputs::PACKS] {
+        self.packs.joined()
+    }
+
+    /// The blade was turned slowly or held.
+    #[must_use]
+    pub const fn grips(&self) -> bool {
+        self.gripped
+    }
+
     /// Leads a visitor through everything that decides.
     pub fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
         use crate::walk::Timer;
-        visitor.choice(&mut self.state, State::COUNT);
+        visitor.state(&mut self.state);
         visitor.countdown(Timer::State, &mut self.left);
         visitor.countdown(Timer::Restraint, &mut self.restraint);
         let settled = if self.state == State::DeployMast {

@@ -361,6 +361,7 @@ impl State {
                 Halted: "stop by one contact, or no longer heard",
             ],
             Self::Stowed => ways![
+                Halted: "stop thrown as it is found no longer stowed",
                 Resting: "no longer proven stowed",
                 Halted: "fresh deploy with the bench key on",
                 DeployPower: "fresh deploy",

@@ -17,6 +17,7 @@ use crate::axis::Way;
 use crate::command::Selector;
 use crate::doors::Place;
 use crate::fault::{Fault, Faults};
+use crate::state::State;
 use crate::timer::{Countdown, Sustained};
 use crate::units::{Permille, Ticks};
 
@@ -99,6 +100,9 @@ pub trait Visitor {
     /// Which of two readings a value within a band stands for: what it was before.
     fn hysteresis(&mut self, _side: &mut bool) {}
 
+    /// Where the sequencer stands. The reason of a safe halt only tells.
+    fn state(&mut self, _state: &mut State) {}
+
     /// One of `count` values.
     fn choice<T: Choice>(&mut self, _value: &mut T, _count: u8) {}
 
@@ -114,7 +118,7 @@ pub trait Visitor {
     /// How it is judged whether doors at rest have left their place.
     fn straying(&mut self, _straying: Straying<'_>) {}
 
-    /// The latched faults, of which those in [`DECISIVE`] forbid something.
+    /// The latched faults: guards ask only whether one of each set of [`DECISIVE`] is.
     fn latched(&mut self, _faults: &mut Faults) {}
 
     /// The dead time of a drive.
@@ -201,10 +205,11 @@ pub struct Button<'a> {
     pub clear_after: Ticks,
 }
 
-/// The faults that forbid something while they are latched; the others only tell.
-pub const DECISIVE: Faults = enumset::enum_set!(
-    crate::mast::FORBIDDING
-        | crate::doors::FORBIDDING
-        | crate::bus::FORBIDDING
-        | Fault::MotorUnasked
-);
+/// The faults that forbid something while they are latched, in sets: those of a set forbid
+/// the same, and no guard asks which of them is latched. The others only tell.
+pub const DECISIVE: [Faults; 4] = [
+    crate::mast::FORBIDDING,
+    crate::doors::FORBIDDING,
+    crate::bus::FORBIDDING,
+    enumset::enum_set!(Fault::MotorUnasked),
+];

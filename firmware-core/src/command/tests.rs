@@ -194,6 +194,21 @@ fn a_stop_switch_thrown_since_power_up_stops_and_stows_nothing() {
 }
 
 #[test]
+fn a_stop_switch_thrown_since_power_up_is_no_intention_when_a_contact_falters() {
+    for faltered in [Some(false), None] {
+        let mut seat = Seat::new();
+        seat.pilot = Pilot::default();
+        for _ in 0..3 {
+            seat.hold(&stopping(Some(true), Some(true)), 20);
+            let said = seat.hold(&stopping(faltered, Some(true)), 20);
+            assert!(said.stop);
+        }
+        seat.hold(&stopping(Some(true), Some(true)), 20);
+        assert_eq!(seat.intended, []);
+    }
+}
+
+#[test]
 fn the_demand_is_the_lesser_track_and_nothing_unless_both_prove_it() {
     let demand = |a: i16, b: i16| {
         let controls = Controls {

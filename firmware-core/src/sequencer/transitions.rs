@@ -101,7 +101,12 @@ impl Sequencer {
     fn stay_stowed(&mut self, seen: &Seen, config: &Config) -> State {
         let after = config.fault_after.ticks();
         if self.settling.feed(!seen.is_stowed(), after) {
-            return State::Resting;
+            // A stop thrown in this very tick is not to be lost with it.
+            return if seen.said.stop_fresh {
+                State::Halted(Halt::StopThrown)
+            } else {
+                State::Resting
+            };
         }
         match seen.said.intention {
             Some(Intention::Deploy) if seen.said.bench_key => State::Halted(Halt::BenchKey),
@@ -138,9 +143,10 @@ impl Sequencer {
     }
 
     /// The drive runs on for a moment after the lock shows: a lock switch that fails
-    /// closed on the last centimetres must not stand for a pin that has not engaged.
+    /// closed on the last centimetres must not stand for a pin that has not engaged. So only
+    /// the time counts in which it was driven.
     fn deploy_mast(&mut self, seen: &Seen, config: &Config) -> State {
-        let locked = seen.proves(Condition::MastLocked);
+        let locked = seen.proves(Condition::MastLocked) && self.mast.is_driven();
         if self.settling.feed(locked, config.lock_proof.ticks()) {
             State::Deployed
         } else {
@@ -290,8 +296,11 @@ impl Seen {
 fn interrupt_deploy(seen: &Seen) -> Option<State> {
     match seen.said.intention {
         Some(Intention::StopAndStow) => Some(begin_stow(seen)),
+        // A stop by one contact alone comes before a push in the same tick.
+        Some(Intention::Stow | Intention::Deploy) | None if seen.said.stop => {
+            Some(State::Halted(Halt::StopThrown))
+        }
         Some(Intention::Stow) => Some(State::Jog),
-        Some(Intention::Deploy) | None if seen.said.stop => Some(State::Halted(Halt::StopThrown)),
         Some(Intention::Deploy) | None => None,
     }
 }

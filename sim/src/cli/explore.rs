@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use clap::Args;
+use clap::builder::PossibleValuesParser;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use mastwright_core::{Config, Sequencer};
 use miette::{IntoDiagnostic, miette};
@@ -18,19 +19,19 @@ use crate::explore::checks::CHECKS;
 use crate::explore::engine::{
     Ended, Found, Limits, Options, Progress, Save, Stop, Store, explore, shortest,
 };
+use crate::explore::report::answers::Answers;
 use crate::explore::report::flown::{self, Flown};
 use crate::explore::report::retrace::{Leg, retrace};
 use crate::explore::report::steer::{self, steer};
 use crate::explore::report::story::Story;
 use crate::explore::report::summary::{Scope, Summary, grouped};
 use crate::explore::space::{Aircraft, World};
-use crate::explore::trouble::Trouble;
+use crate::explore::trouble::{ACCEPTED, Trouble};
 use crate::keep::Kind;
 use crate::report::CAUTION;
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::Paint;
 use crate::scenario::Scenario;
-use crate::scenario::problem::nearest;
 use crate::trace::Header;
 
 /// A way to break something, as a scenario.
@@ -45,14 +46,16 @@ pub struct Explore {
     /// How many things may be broken, each from any step on.
     #[arg(long, value_name = "N", default_value_t = 0, value_parser = clap::value_parser!(u8).range(0..=2))]
     faults: u8,
-    /// Of the faults, only these; docs/exploration.md names them.
-    #[arg(long, value_name = "TROUBLE", num_args = 1..)]
+    /// Of the faults, only these.
+    #[arg(long, value_name = "TROUBLE", num_args = 1.., value_parser = troubles())]
     only: Vec<String>,
-    /// These too, which no controller can bear, and which are left out otherwise.
-    #[arg(long, value_name = "TROUBLE", num_args = 1.., conflicts_with = "only")]
+    /// These too, which no controller can bear, and which are left out otherwise:
+    /// `blade-turned`.
+    #[arg(long, value_name = "TROUBLE", num_args = 1.., conflicts_with = "only",
+        value_parser = accepted(), hide_possible_values = true)]
     with: Vec<String>,
-    /// Only these requirements and hazards count, such as SR-02 or HZ-1.
-    #[arg(long, value_name = "ID", num_args = 1..)]
+    /// Only these requirements and hazards count.
+    #[arg(long, value_name = "ID", num_args = 1.., value_parser = ids())]
     check: Vec<String>,
     /// Explore on after a breach.
     #[arg(long)]
@@ -108,8 +111,8 @@ struct Retold {
 /// # Errors
 /// When a file or an argument cannot be used.
 pub fn run(wanted: &Explore, out: &mut dyn Write) -> miette::Result<u8> {
-    let among = wanted.among()?;
-    let mask = wanted.mask()?;
+    let among = wanted.among();
+    let mask = wanted.mask();
     let space = Aircraft::<Sequencer>::new(&Config::default(), wanted.faults.into(), among.clone());
     let stop = on_interrupt();
     let options = Options {
@@ -143,7 +146,8 @@ pub fn run(wanted: &Explore, out: &mut dyn Write) -> miette::Result<u8> {
     let found = explore(&space, &options, &mut |progress| show(&bar, progress));
     bar.finish_and_clear();
     let found = found.into_diagnostic()?;
-    let summary = Summary::of(&found, wanted.scope());
+    let answers = Answers::of(&space, &found, options.threads);
+    let summary = Summary::of(&found, answers, wanted.scope());
     let code = match (found.ended, summary.is_good()) {
         (Ended::Interrupted, _) => INTERRUPTED,
         (_, true) => GOOD,
@@ -156,37 +160,27 @@ pub fn run(wanted: &Explore, out: &mut dyn Write) -> miette::Result<u8> {
 
 impl Explore {
     /// The faults that may strike.
-    fn among(&self) -> miette::Result<Vec<Trouble>> {
-        if !self.only.is_empty() {
-            return self.only.iter().map(|name| trouble(name)).collect();
+    fn among(&self) -> Vec<Trouble> {
+        let named = |names: &[String]| {
+            let all = Trouble::ALL.into_iter();
+            let named = all.filter(|trouble| names.iter().any(|name| name == trouble.name()));
+            named.collect::<Vec<_>>()
+        };
+        if self.only.is_empty() {
+            let mut among = Trouble::bearable();
+            among.extend(named(&self.with));
+            among
+        } else {
+            named(&self.only)
         }
-        let mut among = Trouble::bearable();
-        for name in &self.with {
-            let trouble = trouble(name)?;
-            if !trouble.is_accepted() {
-                return Err(miette!(
-                    help = "--with is for those left out; --only restricts to some",
-                    "`{name}` is among the faults anyway"
-                ));
-            }
-            among.push(trouble);
-        }
-        Ok(among)
     }
 
     /// The bits of the checks that count.
-    fn mask(&self) -> miette::Result<u64> {
-        let ids = || CHECKS.iter().map(|check| check.id);
-        if self.check.is_empty() {
-            return Ok(bits(|_| true));
-        }
-        if let Some(unknown) = self.check.iter().find(|id| ids().all(|known| known != *id)) {
-            return Err(miette!(
-                help = format!("one step can show {}", ids().collect::<Vec<_>>().join(" ")),
-                "no check is called `{unknown}`"
-            ));
-        }
-        Ok(bits(|id| self.check.iter().any(|wanted| wanted == id)))
+    fn mask(&self) -> u64 {
+        let counts = |id: &str| self.check.is_empty() || self.check.iter().any(|w| w == id);
+        let counting = CHECKS.iter().enumerate();
+        let counting = counting.filter(|(_, check)| counts(check.id));
+        counting.fold(0, |bits, (bit, _)| bits | 1 << bit)
     }
 
     fn scope(&self) -> Scope {
@@ -340,29 +334,16 @@ fn print(
     Ok(())
 }
 
-/// The bits of the checks whose id is wanted.
-fn bits(wanted: impl Fn(&str) -> bool) -> u64 {
-    let chosen = CHECKS
-        .iter()
-        .enumerate()
-        .filter(|(_, check)| wanted(check.id));
-    chosen.fold(0, |bits, (bit, _)| bits | 1 << bit)
+fn troubles() -> PossibleValuesParser {
+    Trouble::ALL.map(Trouble::name).into()
 }
 
-fn trouble(name: &str) -> miette::Result<Trouble> {
-    let known = Trouble::ALL
-        .into_iter()
-        .find(|trouble| trouble.name() == name);
-    known.ok_or_else(|| {
-        let likely = nearest(name, Trouble::ALL.iter().map(|trouble| trouble.name()))
-            .map(|name| format!("did you mean `{name}`? "))
-            .unwrap_or_default();
-        let names: Vec<&str> = Trouble::ALL.iter().map(|trouble| trouble.name()).collect();
-        miette!(
-            help = format!("{likely}there are: {}", names.join(" ")),
-            "no fault of the exploration is called `{name}`"
-        )
-    })
+fn accepted() -> PossibleValuesParser {
+    PossibleValuesParser::new(ACCEPTED.iter().map(|accepted| accepted.trouble.name()))
+}
+
+fn ids() -> PossibleValuesParser {
+    PossibleValuesParser::new(CHECKS.iter().map(|check| check.id))
 }
 
 /// Keeps a way in the folder, which is made if it is not there.

@@ -178,6 +178,23 @@ pub const CHECKS: &[Check] = &[
         },
     },
     Check {
+        id: "SR-07",
+        what: "a stop is answered at once, by stowing or a safe halt; no stage of a stow outlasts its time",
+        judge: |step| {
+            let before = matches!(step.watch.stop, Stop::Thrown | Stop::Opposed);
+            // Whoever pushes to deploy takes over.
+            let served = !matches!(step.before, State::Waking | State::Bench)
+                && step.hands.selector != Push::Deploy;
+            let shown = step.shown();
+            let answered = shown.is_stowing() || matches!(shown, State::Stowed | State::Halted(_));
+            let over = step.before.is_stowing() && step.ran_out.contains(Timer::State);
+            worst(
+                when(step.hands.stop && !before && served, answered),
+                when(over, shown != step.before),
+            )
+        },
+    },
+    Check {
         id: "SR-08",
         what: "thrust only when the throttle was seen closed since the mast locked",
         judge: |step| when(step.propels(), step.watch.closed),
@@ -291,7 +308,9 @@ pub const CHECKS: &[Check] = &[
             use mastwright_core::Fault::{DischargeFailed, MainWelded};
             let told = step.outputs.indications.faults.contains(DischargeFailed)
                 || step.outputs.indications.faults.contains(MainWelded);
+            // The time of draining, not that of the stage before it.
             let late = step.ran_out.contains(Timer::BusStage)
+                && !step.begins(Stage::Draining)
                 && step.outputs.drives.bus.discharge
                 && step.plant.volts != Volts::Dead;
             worst(
@@ -447,5 +466,7 @@ impl Watch {
 /// Keeps only the faults that decide.
 #[must_use]
 pub fn decisive(faults: Faults) -> Faults {
-    faults & DECISIVE
+    DECISIVE
+        .into_iter()
+        .fold(Faults::empty(), |kept, set| kept | (faults & set))
 }

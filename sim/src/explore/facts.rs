@@ -1,13 +1,19 @@
 //! The few facts about time that are taken for granted of the real plant: what is always
-//! faster than which timer. Each is one row of [`may_run_out`]. Open: none is held against
-//! the simulated aircraft by a test yet.
+//! faster than which timer. Each is one row of [`may_run_out`], with the troubles that can
+//! undo it. Open: none is held against the simulated aircraft by a test yet.
+//!
+//! A fact that holds while nothing is broken goes on holding for troubles that have no
+//! part in it: a temperature sensor does not slow a door. What is broken stays broken, so
+//! what may run out once may run out ever after.
 
-use mastwright_core::State;
-use mastwright_core::bus::Stage;
+use mastwright_core::bus::{FORBIDDING as BUS_FORBIDS, Stage};
+use mastwright_core::doors::FORBIDDING as DOORS_FORBID;
+use mastwright_core::inputs::PACKS;
+use mastwright_core::mast::FORBIDDING as MAST_FORBIDS;
 use mastwright_core::walk::Timer;
+use mastwright_core::{Fault, Faults, State};
 
-use super::hands::Air;
-use super::plant::{Mast, Plant, Volts};
+use super::plant::{Mast, Motion, Plant, Side, Volts};
 use super::trouble::{Trouble, Troubles};
 
 /// What decides whether a timer may run out in a step.
@@ -17,78 +23,140 @@ pub struct Situation<'a> {
     pub plant: &'a Plant,
     /// What is broken.
     pub troubles: Troubles,
-    /// The air.
-    pub air: Air,
     /// The sequencer's state before the step.
     pub state: State,
     /// The stage of the bus before the step.
     pub stage: Stage,
 }
 
+/// What may keep the doors from arriving, from being seen to arrive, or from being pressed
+/// shut with a current that is seen.
+const DOORS: &[Trouble] = &[
+    Trouble::LeftOpen,
+    Trouble::RightOpen,
+    Trouble::ShutSwitch,
+    Trouble::DoorCurrent,
+    Trouble::DoorsStuck,
+];
+/// What may keep the mast from arriving, or from being seen to arrive.
+const MAST: &[Trouble] = &[
+    Trouble::MastPosition,
+    Trouble::StowedSwitch,
+    Trouble::DeployedSwitch,
+    Trouble::LockSwitch,
+    Trouble::MastCurrent,
+    Trouble::MastStuck,
+    Trouble::MastReversed,
+    Trouble::SpindleFree,
+];
+/// What may keep the bus from taking its steps, from being seen to take them, or from
+/// staying live.
+const BUS: &[Trouble] = &[
+    Trouble::BusVoltage,
+    Trouble::BusCurrent,
+    Trouble::InsulationMonitor,
+    Trouble::InsulationLow,
+    Trouble::MainFeedback,
+    Trouble::Pack1Voltage,
+    Trouble::Pack2Voltage,
+    Trouble::MotorDisobeys,
+    Trouble::MainWelded,
+    Trouble::MainStuckOpen,
+    Trouble::PrechargeOpen,
+    Trouble::DischargeOpen,
+    Trouble::PacksOff,
+];
+/// What may show contacts of the main contactor that touch, long after they were told to
+/// part.
+const CONTACTS: &[Trouble] = &[Trouble::MainWelded, Trouble::MainFeedback];
+/// What may show current where no torque is asked for, for longer than it takes to fade.
+const CURRENT: &[Trouble] = &[Trouble::BusCurrent, Trouble::MotorDisobeys];
+/// What may hold up a mast that is driven out and shows its lock.
+const HELD_UP: &[Trouble] = &[Trouble::MastStuck, Trouble::MastReversed];
+
+/// True when a timer that runs out would change nothing: a fault is latched that forbids
+/// what its fault would, and is not being cleared; or the pack that it lets go is not
+/// joined.
+#[must_use]
+pub fn is_quiet(timer: Timer, latched: Faults, joined: [bool; PACKS]) -> bool {
+    let stands = |faults: Faults| !latched.is_disjoint(faults);
+    let [one, two] = joined;
+    match timer {
+        Timer::MotorUnasked | Timer::MotorRunaway => stands(Fault::MotorUnasked.into()),
+        Timer::MastOverload | Timer::MastContradicted | Timer::MastLost => stands(MAST_FORBIDS),
+        Timer::DoorOverload
+        | Timer::DoorContradicted
+        | Timer::DoorLost
+        | Timer::DoorRun
+        | Timer::DoorUnpressed => stands(DOORS_FORBID),
+        Timer::BusWelded => stands(BUS_FORBIDS),
+        Timer::Pack1Unusable => !one,
+        Timer::Pack2Unusable => !two,
+        // A run that is overdue ends a stage of the sequencer besides.
+        Timer::MastRun
+        | Timer::State
+        | Timer::Restraint
+        | Timer::Settling
+        | Timer::StopLost
+        | Timer::MastRest
+        | Timer::DoorRest
+        | Timer::DoorPressing
+        | Timer::Parked
+        | Timer::BusStage
+        | Timer::BusChecked
+        | Timer::BusLost
+        | Timer::BusLeftBehind
+        | Timer::BusDrained => false,
+    }
+}
+
 /// Whether a running timer may run out in a step that begins so.
 #[must_use]
 pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
-    let broken = now.troubles.any();
+    let any = |of: &[Trouble]| of.iter().any(|&trouble| now.troubles.has(trouble));
     match timer {
-        // A sound mast arrives, and sound doors do, before their time is up, unless the air
-        // forbids them to move.
-        Timer::State => match now.state {
-            State::DeployDoors | State::DeployMast | State::StowMast | State::StowDoors => {
-                broken || now.air == Air::Fast
-            }
-            State::Waking
-            | State::Resting
-            | State::Stowed
-            | State::DeployPower
-            | State::DeployPark
-            | State::Deployed
-            | State::Armed
-            | State::Thrust
-            | State::StowPower
-            | State::StowBrake
-            | State::StowPark
-            | State::StowProve
-            | State::Jog
-            | State::Bench
-            | State::Halted(_) => true,
-        },
-        // A mast that is driven out and not held up locks within the proof time of the lock.
+        // A mast that is driven out, and not held up, locks within the proof time of the
+        // lock, whatever the switch says.
         Timer::Settling => {
+            let driven = now.plant.mast_motion == Motion::Driven(Side::Out);
             now.state != State::DeployMast
                 || now.plant.mast == Mast::Locked
-                || now.troubles.has(Trouble::MastStuck)
-                || now.troubles.has(Trouble::MastReversed)
+                || !driven
+                || any(HELD_UP)
         }
         // Chosen with the readings, and a move of its own.
         Timer::Parked | Timer::MastRest | Timer::DoorRest => false,
         // A bus that is drained and not fed is dead within its least draining time.
         Timer::BusDrained => {
-            now.plant.volts == Volts::Dead
-                || now.troubles.has(Trouble::DischargeOpen)
-                || now.troubles.has(Trouble::MainWelded)
+            now.plant.volts == Volts::Dead || any(&[Trouble::DischargeOpen, Trouble::MainWelded])
         }
         // A sound bus charges, closes and drains within the time of each.
         Timer::BusStage => match now.stage {
-            Stage::Draining | Stage::Precharging | Stage::Closing => broken,
+            Stage::Draining | Stage::Precharging | Stage::Closing => any(BUS),
             Stage::Dead | Stage::Checking | Stage::Live | Stage::Opening => true,
         },
-        // Sound drives, contacts and sensors trip none of these.
-        Timer::MastRun
+        // A bus that was live, and is fed, stays so.
+        Timer::BusLost | Timer::BusLeftBehind => any(BUS),
+        // Contacts part, and a current fades, within a few ticks.
+        Timer::BusWelded => any(CONTACTS),
+        Timer::MotorUnasked => any(CURRENT),
+        // Sound drives reach their ends within their longest run, and are seen to; sound
+        // doors that close are pressed shut, and the drive ends then.
+        Timer::MastRun => any(MAST),
+        Timer::DoorRun | Timer::DoorOverload | Timer::DoorUnpressed => any(DOORS),
+        // The rest runs only on what something broken shows, or takes any time.
+        Timer::State
+        | Timer::Restraint
+        | Timer::MotorRunaway
+        | Timer::StopLost
         | Timer::MastOverload
         | Timer::MastContradicted
         | Timer::MastLost
-        | Timer::DoorRun
-        | Timer::DoorOverload
         | Timer::DoorContradicted
         | Timer::DoorLost
-        | Timer::DoorUnpressed
-        | Timer::BusWelded
-        | Timer::BusLost
-        | Timer::BusLeftBehind
-        | Timer::MotorUnasked
-        | Timer::StopLost
+        | Timer::DoorPressing
+        | Timer::BusChecked
         | Timer::Pack1Unusable
-        | Timer::Pack2Unusable => broken,
-        Timer::Restraint | Timer::MotorRunaway | Timer::DoorPressing | Timer::BusChecked => true,
+        | Timer::Pack2Unusable => true,
     }
 }

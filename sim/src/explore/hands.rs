@@ -94,7 +94,18 @@ pub struct Matters {
     /// The charge request.
     pub aux: bool,
     /// Whether the air is fast.
-    pub air: bool,
+    pub air: Airs,
+}
+
+/// How the air can matter.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Airs {
+    /// Not at all.
+    Not,
+    /// To an opposing push, which moves mast or doors in the very step.
+    IfOpposed,
+    /// Always.
+    Matter,
 }
 
 /// How the bench key can matter.
@@ -111,25 +122,25 @@ pub enum Key {
 }
 
 impl Matters {
-    /// What can matter in `state`, with or without a latched fault that forbids.
+    /// What can matter in `state`, with or without a latched fault that forbids, before or
+    /// after anything was `asked` for. Only `Stowed` makes the bus live for charging;
+    /// elsewhere the request can matter to the observer, until something was asked for.
     #[must_use]
-    pub const fn of(state: State, latched: bool) -> Self {
+    pub const fn of(state: State, latched: bool, asked: bool) -> Self {
         let nothing = Self {
             thrust: false,
             acknowledge: latched,
             key: Key::Not,
-            aux: false,
-            air: false,
+            aux: !asked,
+            air: Airs::Not,
         };
         match state {
             State::Waking => Self {
                 key: Key::Enters,
-                aux: true,
                 ..nothing
             },
             State::Resting | State::Halted(_) => Self {
                 key: Key::Denies,
-                aux: true,
                 ..nothing
             },
             State::Stowed => Self {
@@ -139,8 +150,7 @@ impl Matters {
             },
             State::Bench => Self {
                 key: Key::Keeps,
-                aux: true,
-                air: true,
+                air: Airs::Matter,
                 ..nothing
             },
             State::Deployed | State::Armed | State::Thrust => Self {
@@ -155,21 +165,24 @@ impl Matters {
             | State::StowMast
             | State::StowDoors
             | State::Jog => Self {
-                air: true,
+                air: Airs::Matter,
                 ..nothing
             },
-            State::StowPower | State::DeployPower | State::StowBrake => nothing,
+            State::StowPower | State::DeployPower | State::StowBrake => Self {
+                air: Airs::IfOpposed,
+                ..nothing
+            },
         }
     }
 
     /// Calls `each` with everything that can come from outside in such a step.
     pub fn each(self, mut each: impl FnMut(&Hands)) {
-        let airs = if self.air {
-            &[Air::Within, Air::Fast][..]
-        } else {
-            &[Air::Within][..]
-        };
         for selector in Push::ALL {
+            let airs = match self.air {
+                Airs::Matter => &[Air::Within, Air::Fast][..],
+                Airs::IfOpposed if selector != Push::Hold => &[Air::Within, Air::Fast],
+                Airs::IfOpposed | Airs::Not => &[Air::Within],
+            };
             for stop in [false, true] {
                 for &air in airs {
                     // Where the charge request changes nothing that is stored, it is on:
@@ -189,7 +202,7 @@ impl Matters {
 
     /// Acknowledge and key.
     fn each_button(self, hands: &Hands, each: &mut impl FnMut(&Hands)) {
-        use Acknowledge::{Held, Pressed, Up};
+        use Acknowledge::{Down, Held, Pressed, Up};
         let mut with = |acknowledge, key, air| {
             let hands = Hands {
                 acknowledge,
@@ -201,7 +214,8 @@ impl Matters {
         };
         let air = hands.air;
         let buttons = if self.acknowledge {
-            &[Up, Pressed, Held][..]
+            // That a press silences alerts decides nothing.
+            &[Up, Held][..]
         } else {
             &[Up][..]
         };
@@ -212,7 +226,13 @@ impl Matters {
                     with(button, true, air);
                 }
             }
-            Key::Enters => with(Pressed, true, Air::Calm),
+            Key::Enters => {
+                with(Pressed, true, Air::Calm);
+                with(Down, true, Air::Calm);
+                if self.acknowledge {
+                    with(Held, true, Air::Calm);
+                }
+            }
             Key::Keeps => {
                 with(Up, true, air);
                 with(Pressed, true, air);
@@ -269,9 +289,11 @@ impl Matters {
 
 impl Blade {
     /// What of the blade can matter in a step that begins in `state`, the mast out of the
-    /// bay. Off its lock the motor has no torque, and only its parking proof is asked for.
+    /// bay. Off its lock the motor has no torque, nor has it without a live bus, unless it
+    /// `grips` the blade still; and only the parking proof is asked for.
     #[must_use]
-    pub fn of(state: State, mast: Mast) -> Self {
+    pub fn of(state: State, mast: Mast, grips: bool) -> Self {
+        let torque = grips && mast == Mast::Locked;
         match state {
             State::Waking | State::Stowed => Self::Not,
             State::StowBrake => Self::All,
@@ -282,7 +304,7 @@ impl Blade {
             | State::Armed
             | State::Thrust
             | State::StowPower
-                if mast != Mast::Locked =>
+                if !torque =>
             {
                 Self::Not
             }
@@ -294,7 +316,7 @@ impl Blade {
             | State::StowMast
             | State::StowDoors
             | State::Jog
-                if mast != Mast::Locked =>
+                if !torque =>
             {
                 Self::Place
             }

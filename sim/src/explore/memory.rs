@@ -17,7 +17,9 @@
 //! | dead time of a drive | it runs, or not | the same: that it is over is a move of its own |
 //! | selector, before anything was asked for | everything | what it reads now settles in this step |
 //! | selector, after that | nothing | fresh, held or centred: chosen anew each step |
-//! | latched faults | those that forbid something | the same |
+//! | latched faults | whether any is of those that forbid the same | one of them |
+//! | reason of a safe halt | nothing | any one: it only tells |
+//! | condition that stands for a fault | nothing | not yet: it may have held for its limit in any next step |
 
 use mastwright_core::command::Selector;
 use mastwright_core::doors::Place;
@@ -26,15 +28,24 @@ use mastwright_core::units::{Permille, Ticks};
 use mastwright_core::walk::{
     Button, Choice, DECISIVE, Motion, Pushes, Rest, Straying, Timer, Timers, Visitor,
 };
-use mastwright_core::{Config, Faults, Sequencer};
+use mastwright_core::{Config, Fault, Faults, Halt, Sequencer, State};
 
 /// A running countdown, in ticks: longer than any that settings allow, so that one that
 /// was started in a step is never taken for one that ran in it.
 const RUNNING: Ticks = Ticks::new(60_001);
 const RUN: Ticks = Ticks::new(60_000);
 
+/// Conditions of which it is stored that they have held for their limit. Of the others it
+/// is not: where one may run out at all, it may run out again in each next step, since what
+/// is broken stays broken ([`may_run_out`](super::facts::may_run_out)); so that it has run
+/// out already adds nothing.
+const KEPT: Timers = enumset::enum_set!(Timer::Settling | Timer::BusChecked | Timer::BusDrained);
+
+/// Stands for every safe halt: what the controller does next does not depend on its reason.
+const HALTED: State = State::Halted(Halt::NoBus);
+
 /// How many bits the packed memory takes.
-pub const BITS: u32 = 71;
+pub const BITS: u32 = 42;
 
 /// What the acknowledge button does in a step, and since when.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -44,6 +55,8 @@ pub enum Acknowledge {
     Up,
     /// It goes down, and counts as pressed.
     Pressed,
+    /// It is down since before.
+    Down,
     /// It has been held for as long as it takes to clear faults.
     Held,
 }
@@ -82,7 +95,7 @@ pub struct Memory {
 /// Packs the memory of a controller. `given`: a fresh push has been given since power-up;
 /// what is remembered of the selector is then left out, and chosen anew in each step.
 #[must_use]
-pub fn pack(controller: &Sequencer, given: bool, config: &Config) -> Memory {
+pub fn pack(mut controller: Sequencer, given: bool, config: &Config) -> Memory {
     let mut packer = Packer {
         memory: Memory {
             bits: 0,
@@ -92,8 +105,7 @@ pub fn pack(controller: &Sequencer, given: bool, config: &Config) -> Memory {
         at: 0,
         given,
     };
-    let mut copy = *controller;
-    copy.walk(&mut packer, config);
+    controller.walk(&mut packer, config);
     debug_assert_eq!(packer.at, BITS);
     packer.memory
 }
@@ -126,6 +138,14 @@ pub fn rest(controller: &mut Sequencer, timer: Timer, config: &Config) -> bool {
     rester.runs
 }
 
+/// True when the time limit of the sequencer's present state is over.
+#[must_use]
+pub fn is_overdue(mut controller: Sequencer, config: &Config) -> bool {
+    let mut over = Overdue(false);
+    controller.walk(&mut over, config);
+    over.0
+}
+
 /// The timers of a real controller that are about to run out: over after one more tick.
 #[must_use]
 pub fn ripe(controller: &Sequencer, config: &Config) -> Timers {
@@ -154,6 +174,11 @@ const fn width(count: u8) -> u32 {
 }
 
 impl Visitor for Packer {
+    fn state(&mut self, state: &mut State) {
+        let number = state.halt().map_or(*state, |_| HALTED).number();
+        self.put(u128::from(number), width(State::COUNT));
+    }
+
     fn flag(&mut self, flag: &mut bool) {
         self.put(u128::from(*flag), 1);
     }
@@ -173,18 +198,17 @@ impl Visitor for Packer {
         if timer == Timer::Parked {
             return;
         }
-        self.put(u128::from(held.held() >= limit), 1);
+        if KEPT.contains(timer) {
+            self.put(u128::from(held.held() >= limit), 1);
+        }
         if held.held() > Ticks::ZERO && held.held() < limit {
             self.memory.moved |= timer;
         }
     }
 
     fn latched(&mut self, faults: &mut Faults) {
-        let (repr, mut left) = (faults.as_repr(), DECISIVE.as_repr());
-        while left != 0 {
-            let bit = left & left.wrapping_neg();
-            self.put(u128::from(repr & bit != 0), 1);
-            left ^= bit;
+        for set in DECISIVE {
+            self.put(u128::from(!faults.is_disjoint(set)), 1);
         }
     }
 
@@ -223,6 +247,10 @@ impl Unpacker {
 }
 
 impl Visitor for Unpacker {
+    fn state(&mut self, state: &mut State) {
+        *state = State::numbered(self.take(width(State::COUNT)));
+    }
+
     fn flag(&mut self, flag: &mut bool) {
         *flag = Self::flag(self);
     }
@@ -244,7 +272,7 @@ impl Visitor for Unpacker {
     }
 
     fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
-        if timer == Timer::Parked {
+        if !KEPT.contains(timer) {
             held.restart();
             return;
         }
@@ -252,15 +280,14 @@ impl Visitor for Unpacker {
     }
 
     fn latched(&mut self, faults: &mut Faults) {
-        let (mut repr, mut left) = (0, DECISIVE.as_repr());
-        while left != 0 {
-            let bit = left & left.wrapping_neg();
+        *faults = Faults::empty();
+        for set in DECISIVE {
             if Self::flag(self) {
-                repr |= bit;
+                // One stands for all: a fault that is there still is latched again in the
+                // step that clears it, and one that is not is cleared, whichever it is.
+                *faults |= set.iter().next().unwrap_or(Fault::MotorUnasked);
             }
-            left ^= bit;
         }
-        *faults = Faults::from_repr_truncated(repr);
     }
 
     fn rest(&mut self, _timer: Timer, rest: Rest<'_>) {
@@ -343,6 +370,7 @@ impl Visitor for Preparer<'_> {
         let (settled, candidate, left, held) = match self.0.acknowledge {
             Acknowledge::Up => (false, false, Ticks::ZERO, Ticks::ZERO),
             Acknowledge::Pressed => (false, true, Ticks::new(1), Ticks::ZERO),
+            Acknowledge::Down => (true, true, Ticks::ZERO, Ticks::ZERO),
             Acknowledge::Held => (true, true, Ticks::ZERO, button.clear_after),
         };
         *button.settled = settled;
@@ -380,6 +408,14 @@ impl Visitor for Rester {
             *rest.resting = None;
             *rest.left = Countdown::default();
         }
+    }
+}
+
+struct Overdue(bool);
+
+impl Visitor for Overdue {
+    fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
+        self.0 |= timer == Timer::State && left.is_over();
     }
 }
 

@@ -1,12 +1,42 @@
 //! A state of the space in its stored form, in memory and in a file.
 
 use super::engine::Packed;
+use super::memory;
+use super::space::World;
+use super::trouble::Troubles;
 
 /// A state of the space, packed: the controller's memory in the low bits, the rest above.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct Node<M> {
     pub(super) bits: u128,
     pub(super) mind: M,
+}
+
+impl<M> Node<M> {
+    /// The node of a packed memory in a world.
+    pub(super) fn of(memory: u128, world: &World, mind: M) -> Self {
+        Self {
+            bits: memory | (world.pack() << memory::BITS),
+            mind,
+        }
+    }
+
+    /// The world it stands for.
+    pub(super) fn world(&self) -> World {
+        World::unpack(self.bits >> memory::BITS)
+    }
+}
+
+impl<M: Copy> Node<M> {
+    /// The same with this broken.
+    pub(super) fn broken(&self, troubles: Troubles) -> Self {
+        let world = World {
+            troubles,
+            ..self.world()
+        };
+        let memory = self.bits & ((1 << memory::BITS) - 1);
+        Self::of(memory, &world, self.mind)
+    }
 }
 
 impl<M: Packed> Packed for Node<M> {

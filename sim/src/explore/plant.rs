@@ -328,10 +328,21 @@ impl Plant {
                 }
             }
         };
-        if troubles.has(Trouble::SpindleFree) {
-            few = few
-                .or((here.towards(Way::In), Motion::Rest))
-                .or((here.towards(Way::Out), Motion::Rest));
+        // A drive that runs the wrong way coasts that way too.
+        if let (None, Motion::Driven(side) | Motion::Coasts(side), true) = (
+            wanted,
+            self.mast_motion,
+            troubles.has(Trouble::MastReversed),
+        ) {
+            few = few.or((here.towards(side.way().opposite()), Motion::Rest));
+        }
+        // A mast that nothing holds sinks by its weight, unless the pin is in; past the
+        // upright, near its deployed end, it leans the other way.
+        if troubles.has(Trouble::SpindleFree) && here != Mast::Locked {
+            few = few.or((here.towards(Way::In), Motion::Rest));
+            if here >= Mast::Clear {
+                few = few.or((here.towards(Way::Out), Motion::Rest));
+            }
         }
         few
     }
@@ -401,7 +412,7 @@ impl Plant {
     /// coasts, past its clear position, the detent or the crew's hands keep one that is in
     /// its window.
     fn blades(&self, drives: &Drives, troubles: Troubles) -> Few<(Place, Pace), 9> {
-        let fed = self.main && self.volts != Volts::Dead && !troubles.has(Trouble::MotorDead);
+        let fed = self.main && self.volts != Volts::Dead;
         let turned = (drives.motor_enable && fed) || troubles.has(Trouble::BladeTurned);
         let here = Few::one((self.place, self.pace));
         if self.mast.in_bay() && !turned {
@@ -428,23 +439,29 @@ impl Plant {
 
     fn buses(&self, drives: &Drives, troubles: Troubles) -> Few<(Volts, bool), 6> {
         let bus = drives.bus;
-        let packs = bus.packs.contains(&true) && !troubles.has(Trouble::PacksOff);
-        let welded = self.main && troubles.has(Trouble::MainWelded);
-        let main = match bus.main {
-            true if troubles.has(Trouble::MainStuckOpen) => Few::one(false),
-            true => Few::<bool, 2>::one(self.main).or(true),
-            false if welded => Few::one(true),
-            false => Few::one(self.main).or(false),
-        };
+        let packs = bus.packs.contains(&true);
+        let mut main = Few::<bool, 2>::one(self.main);
+        // What is broken may work now and then: it adds to what may be, and forbids nothing.
+        if bus.main {
+            main = main.or(true);
+        }
+        let falls = troubles.has(Trouble::MainStuckOpen);
+        if falls || !bus.main {
+            main = main.or(false);
+        }
         let through_main = self.main && packs;
-        let precharges = bus.precharge && packs && !troubles.has(Trouble::PrechargeOpen);
-        let drains = bus.discharge && !troubles.has(Trouble::DischargeOpen);
+        let precharges = bus.precharge && packs;
+        let fed = through_main || precharges;
+        let starved = troubles.has(Trouble::PacksOff)
+            || (troubles.has(Trouble::PrechargeOpen) && !through_main);
         let here = self.volts;
-        let volts = match (through_main || precharges, drains) {
-            (true, true) => Few::one(here),
-            (true, false) => Few::<Volts, 2>::one(here).or(here.up()),
-            (false, _) => Few::one(here).or(here.down()),
-        };
+        let mut volts = Few::<Volts, 3>::one(here);
+        if fed && (!bus.discharge || troubles.has(Trouble::DischargeOpen)) {
+            volts = volts.or(here.up());
+        }
+        if !fed || starved {
+            volts = volts.or(here.down());
+        }
         let mut few: Option<Few<(Volts, bool), 6>> = None;
         for main in main.iter() {
             for volts in volts.iter() {

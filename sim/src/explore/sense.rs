@@ -1,5 +1,4 @@
-//! What the controller is told of an abstract world: for each class one reading, and for
-//! a broken sensor every reading that a guard tells from another.
+//! What sound sensors tell the controller of an abstract world: for each class one reading.
 
 use mastwright_core::Inputs;
 use mastwright_core::command::Selector;
@@ -14,7 +13,7 @@ use mastwright_core::units::{
 
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
-use super::plant::{Doors, Mast, Motion, Pace, Place as BladePlace, Plant, Side, Volts};
+use super::plant::{Doors, Mast, Motion, Pace, Place as BladePlace, Plant, Volts};
 use super::trouble::{Trouble, Troubles};
 
 /// What is read in one step.
@@ -35,15 +34,15 @@ pub struct Sensed {
 }
 
 const PACK: Millivolts = Millivolts::new(400_000);
-const IDLE: Milliamps = Milliamps::new(100);
-const LOADED: Milliamps = Milliamps::new(40_000);
-const DRAWN: Milliamps = Milliamps::new(100_000);
-const SURGE: Milliamps = Milliamps::new(4_000);
+pub(super) const IDLE: Milliamps = Milliamps::new(100);
+pub(super) const LOADED: Milliamps = Milliamps::new(40_000);
+pub(super) const DRAWN: Milliamps = Milliamps::new(100_000);
+pub(super) const SURGE: Milliamps = Milliamps::new(4_000);
 const RUNNING: Milliamps = Milliamps::new(8_000);
 
 /// Readings of a bus that is neither dead nor full: below and above what it takes to be
 /// in use, and to be taken for fed.
-const PARTLY: [i32; 2] = [150_000, 330_000];
+pub(super) const PARTLY: [i32; 2] = [150_000, 330_000];
 
 const fn permille(mast: Mast) -> Permille {
     Permille::new(match mast {
@@ -57,7 +56,7 @@ const fn permille(mast: Mast) -> Permille {
     })
 }
 
-const fn angle(place: BladePlace) -> CentiDegrees {
+pub(super) const fn angle(place: BladePlace) -> CentiDegrees {
     CentiDegrees::new(match place {
         BladePlace::Window => 0,
         BladePlace::Near => 650,
@@ -65,7 +64,7 @@ const fn angle(place: BladePlace) -> CentiDegrees {
     })
 }
 
-const fn rpm(pace: Pace) -> Rpm {
+pub(super) const fn rpm(pace: Pace) -> Rpm {
     Rpm::new(match pace {
         Pace::Still => 0,
         Pace::Slow => 20,
@@ -73,29 +72,12 @@ const fn rpm(pace: Pace) -> Rpm {
     })
 }
 
-const fn millivolts(volts: Volts) -> Millivolts {
+pub(super) const fn millivolts(volts: Volts) -> Millivolts {
     Millivolts::new(match volts {
         Volts::Dead => 0,
         Volts::Part => PARTLY[0],
         Volts::Full => 400_000,
     })
-}
-
-/// Calls `each` with everything that may be read of `plant` and `hands`.
-pub fn each(plant: &Plant, hands: &Hands, troubles: Troubles, mut each: impl FnMut(&Sensed)) {
-    let [one, other] = troubles.both();
-    let sensed = sound(plant, hands, troubles);
-    loads(plant, troubles, &sensed, &mut |loaded| {
-        lies(one, loaded, &mut |told| {
-            lies(other, told, &mut |told| {
-                motions(troubles, told, &mut |told| {
-                    rests(plant, troubles, told, &mut |told| {
-                        proofs(plant, told, &mut each);
-                    });
-                });
-            });
-        });
-    });
 }
 
 /// What sound sensors read.
@@ -167,7 +149,7 @@ pub fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
     }
 }
 
-const fn airspeed(air: Air) -> DeciMetresPerSecond {
+pub(super) const fn airspeed(air: Air) -> DeciMetresPerSecond {
     DeciMetresPerSecond::new(match air {
         Air::Calm => 0,
         Air::Within => 200,
@@ -201,188 +183,5 @@ fn controls(hands: &Hands) -> Controls {
         acknowledge_rest: Signal::fresh(!pressed),
         aux_charge: Signal::fresh(hands.aux),
         aux_charge_off: Signal::fresh(!hands.aux),
-    }
-}
-
-/// Drives that press on an end, or that are jammed, may draw much current, or not yet.
-fn loads(plant: &Plant, troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
-    each(told);
-    if plant.volts == Volts::Part {
-        let mut told = *told;
-        told.inputs.bus.voltage = Signal::fresh(Millivolts::new(PARTLY[1]));
-        each(&told);
-    }
-    let driven = |motion: Motion| matches!(motion, Motion::Driven(_));
-    let presses = plant.doors == Doors::Shut && plant.door_motion == Motion::Driven(Side::In);
-    let doors = presses || (troubles.has(Trouble::DoorsStuck) && driven(plant.door_motion));
-    let jammed = troubles.has(Trouble::MastStuck) || troubles.has(Trouble::MastReversed);
-    if doors {
-        let mut told = *told;
-        told.inputs.doors.drive_current = Signal::fresh(LOADED);
-        each(&told);
-    }
-    if jammed && driven(plant.mast_motion) {
-        let mut told = *told;
-        told.inputs.mast.drive_current = Signal::fresh(LOADED);
-        each(&told);
-    }
-    if troubles.has(Trouble::MotorDisobeys) && plant.main {
-        let mut told = *told;
-        told.inputs.bus.current = Signal::fresh(DRAWN);
-        each(&told);
-    }
-    if troubles.has(Trouble::LateTicks) {
-        let mut told = *told;
-        told.inputs.missed_deadline = true;
-        each(&told);
-    }
-}
-
-/// Everything that a broken sensor may say, the truth among it.
-fn lies(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
-    each(told);
-    let inputs = &told.inputs;
-    macro_rules! say {
-        ($($field:ident).+ : $($value:expr),+) => {{
-            let truth = inputs.$($field).+;
-            for value in [$($value),+] {
-                if value != truth.raw() {
-                    let mut told = *told;
-                    told.inputs.$($field).+ = Signal::fresh(value);
-                    each(&told);
-                }
-            }
-            let mut told = *told;
-            told.inputs.$($field).+ = truth.invalidated();
-            each(&told);
-        }};
-    }
-    let masts = Mast::ALL.map(permille);
-    let places = [BladePlace::Window, BladePlace::Near, BladePlace::Away].map(angle);
-    let volts = Volts::ALL.map(millivolts);
-    match trouble {
-        Trouble::MastPosition => {
-            say!(mast.position: masts[0], masts[1], masts[4], masts[6]);
-        }
-        Trouble::StowedSwitch => say!(mast.stowed_switch: false, true),
-        Trouble::DeployedSwitch => say!(mast.deployed_switch: false, true),
-        Trouble::LockSwitch => say!(mast.lock_switch: false, true),
-        Trouble::MastCurrent => say!(mast.drive_current: Milliamps::ZERO, LOADED),
-        Trouble::LeftOpen => say!(doors.left_open: false, true),
-        Trouble::RightOpen => say!(doors.right_open: false, true),
-        Trouble::ShutSwitch => say!(doors.shut: false, true),
-        Trouble::DoorCurrent => say!(doors.drive_current: Milliamps::ZERO, LOADED),
-        Trouble::AngleA => say!(propeller.angle_a: places[0], places[1], places[2]),
-        Trouble::AngleB => say!(propeller.angle_b: places[0], places[1], places[2]),
-        Trouble::ShaftSpeed => {
-            say!(propeller.speed: Rpm::ZERO, rpm(Pace::Slow), rpm(Pace::Fast));
-        }
-        Trouble::BusVoltage => {
-            say!(bus.voltage: volts[0], volts[1], Millivolts::new(PARTLY[1]), volts[2])
-        }
-        Trouble::BusCurrent => say!(bus.current: IDLE, SURGE, DRAWN),
-        Trouble::InsulationMonitor => {
-            say!(bus.insulation: KiloOhms::new(50), KiloOhms::new(1_000));
-        }
-        Trouble::MainFeedback => say!(bus.main_feedback: false, true),
-        Trouble::Pack1Voltage | Trouble::Pack2Voltage => {
-            packs(trouble, told, each);
-        }
-        Trouble::ThrottleA => say!(controls.throttle_a: Permille::ZERO, Permille::new(600)),
-        Trouble::ThrottleB => say!(controls.throttle_b: Permille::ZERO, Permille::new(600)),
-        Trouble::SelectHold => say!(controls.select_hold: false, true),
-        Trouble::SelectDeploy => say!(controls.select_deploy: false, true),
-        Trouble::SelectStow => say!(controls.select_stow: false, true),
-        Trouble::StopA => say!(controls.stop_a: false, true),
-        Trouble::StopB => say!(controls.stop_b: false, true),
-        Trouble::BenchKey => say!(controls.bench_key: false, true),
-        Trouble::AuxContact => say!(controls.aux_charge: false, true),
-        Trouble::Airspeed => {
-            say!(airspeed: airspeed(Air::Calm), airspeed(Air::Within), airspeed(Air::Fast));
-        }
-        Trouble::None
-        | Trouble::MastStuck
-        | Trouble::MastReversed
-        | Trouble::SpindleFree
-        | Trouble::DoorsStuck
-        | Trouble::MotorDead
-        | Trouble::MotorDisobeys
-        | Trouble::BladeTurned
-        | Trouble::MainWelded
-        | Trouble::MainStuckOpen
-        | Trouble::PrechargeOpen
-        | Trouble::DischargeOpen
-        | Trouble::PacksOff
-        | Trouble::InsulationLow
-        | Trouble::LateTicks
-        | Trouble::PowerCut => {}
-    }
-}
-
-/// A pack's voltage sensor says too little, too much by a little, or nothing.
-fn packs(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
-    let index = usize::from(trouble == Trouble::Pack2Voltage);
-    let truth = told.inputs.packs[index].voltage;
-    for said in [
-        Signal::fresh(Millivolts::new(250_000)),
-        Signal::fresh(Millivolts::new(380_000)),
-        Signal::fresh(Millivolts::new(440_000)),
-        truth.invalidated(),
-    ] {
-        let mut told = *told;
-        told.inputs.packs[index].voltage = said;
-        each(&told);
-    }
-}
-
-/// A sound mast that is driven follows, one at rest rests; what is broken may make it, or
-/// let it seem to, do otherwise.
-fn motions(troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
-    each(told);
-    let strange = [
-        Trouble::MastPosition,
-        Trouble::MastStuck,
-        Trouble::MastReversed,
-        Trouble::SpindleFree,
-    ]
-    .iter()
-    .any(|&trouble| troubles.has(trouble));
-    if strange {
-        each(&Sensed {
-            strange: true,
-            ..*told
-        });
-    }
-}
-
-/// Sound doors rest where they were left; what is broken may make it seem otherwise.
-fn rests(plant: &Plant, troubles: Troubles, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
-    each(told);
-    let doubtful = [
-        Trouble::LeftOpen,
-        Trouble::RightOpen,
-        Trouble::ShutSwitch,
-        Trouble::DoorsStuck,
-    ]
-    .iter()
-    .any(|&trouble| troubles.has(trouble));
-    if doubtful && plant.door_motion == Motion::Rest {
-        let shut = told.inputs.doors.shut.raw();
-        each(&Sensed {
-            strayed_from: Some(if shut { Place::Open } else { Place::Shut }),
-            ..*told
-        });
-    }
-}
-
-/// A blade that is in its window, at rest or just beginning to move, may have been there
-/// for the proof time, or not. One that keeps moving leaves the window before.
-fn proofs(plant: &Plant, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
-    each(told);
-    if plant.place == BladePlace::Window {
-        each(&Sensed {
-            parked: true,
-            ..*told
-        });
     }
 }

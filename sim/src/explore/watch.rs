@@ -58,21 +58,25 @@ impl Watch {
     pub fn after(&self, plant: &Plant, hands: &Hands, before: State, outputs: &Outputs) -> Self {
         let shown = outputs.indications.state;
         let locked = plant.mast == Mast::Locked;
-        // Where the aircraft rests, a stop counts as not yet answered: whatever was asked
-        // for before, thrust needs a Deploy asked for from here.
+        // Where the aircraft rests or stows, a stop counts as not yet answered: whatever was
+        // asked for before, thrust needs a Deploy asked for from here.
         let rests = matches!(
             shown,
             State::Waking | State::Resting | State::Stowed | State::Bench | State::Halted(_)
         );
-        let mut stop = self.stop_after(hands);
-        if rests && stop == Stop::Free {
-            stop = Stop::Released;
-        }
-        let closed = Matters::of(before, true).thrust && !hands.throttle;
+        let stop = match self.stop_after(hands) {
+            Stop::Free if rests || shown.is_stowing() => Stop::Released,
+            Stop::Opposed if rests || shown.is_stowing() => Stop::Thrown,
+            stop @ (Stop::Free | Stop::Thrown | Stop::Released | Stop::Opposed) => stop,
+        };
+        // A throttle that was closed before the last move counts for nothing: the judge may
+        // be stricter than it must.
+        let ready = matches!(shown, State::Deployed | State::Armed | State::Thrust);
+        let closed = Matters::of(before, true, true).thrust && !hands.throttle;
         Self {
             asked: self.asked_after(hands),
             stop,
-            closed: locked && (self.closed || closed),
+            closed: locked && ready && (self.closed || closed),
             restrained: shown == State::Bench
                 && (self.restrained
                     || (before == State::Bench && hands.acknowledge == Acknowledge::Pressed)),

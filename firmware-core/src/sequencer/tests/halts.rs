@@ -1,10 +1,10 @@
 //! Every safe halt: what declares it, when, and the fault it stands for.
 
 use super::rig::{MAST, Rig};
-use crate::outputs::{DoorDrive, MastDrive, Motor};
+use crate::outputs::{DoorDrive, Event, MastDrive, Motor};
 use crate::signal::Signal;
 use crate::units::Milliamps;
-use crate::{Fault, Faults, Halt, State};
+use crate::{Fault, Faults, Halt, Intention, State};
 
 /// Ticks spent in the present state, until another is entered.
 fn ticks_in_state(rig: &mut Rig) -> u32 {
@@ -373,4 +373,33 @@ fn a_halt_that_stays_latches_its_fault_once_and_no_other() {
     rig.acknowledge(260);
     assert_eq!(rig.outputs.indications.faults, Faults::empty());
     assert_eq!(rig.state(), State::Halted(Halt::NotParked));
+}
+
+#[test]
+fn a_lock_that_shows_while_the_drive_is_denied_is_no_proof() {
+    let mut rig = Rig::deploying(State::DeployMast);
+    rig.run_while(|rig| rig.position() < 994);
+    rig.airspeed(310);
+    for _ in 0..100 {
+        rig.inputs.mast.lock_switch = Signal::fresh(true);
+        rig.tick();
+        assert_eq!(rig.state(), State::DeployMast);
+        assert_eq!(rig.outputs.drives.mast, MastDrive::Off);
+    }
+    rig.airspeed(200);
+    rig.until(State::Deployed, 200);
+}
+
+#[test]
+fn a_stop_by_one_contact_comes_before_an_opposing_push_in_the_same_tick() {
+    let mut rig = Rig::deploying(State::DeployPower);
+    rig.release();
+    rig.run(5);
+    rig.select(false, false, true);
+    rig.run(2);
+    assert_eq!(rig.state(), State::DeployPower);
+    rig.inputs.controls.stop_a = Signal::fresh(true);
+    rig.tick();
+    assert!(rig.events.contains(&Event::Intended(Intention::Stow)));
+    assert_eq!(rig.state(), State::Halted(Halt::StopThrown));
 }

@@ -128,6 +128,16 @@ fn what_is_no_longer_proven_stowed_rests_after_a_while() {
 }
 
 #[test]
+fn a_stop_thrown_in_the_very_tick_in_which_stowed_is_lost_is_answered() {
+    let mut rig = Rig::stowed();
+    rig.inputs.mast.stowed_switch = rig.inputs.mast.stowed_switch.invalidated();
+    rig.run(9);
+    rig.stop(true);
+    rig.tick();
+    assert_eq!(rig.state(), State::Halted(Halt::StopThrown));
+}
+
+#[test]
 fn what_is_stowed_is_not_stowed_again_and_says_that_it_ignored_the_push() {
     let mut rig = Rig::stowed();
     rig.stow();

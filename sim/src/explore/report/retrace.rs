@@ -69,7 +69,8 @@ pub fn retrace<C: Explored>(
     path: &Path<Node<C::Mind>>,
     check: u32,
 ) -> Option<(World, Vec<Leg>)> {
-    let (_, begin) = space.open(path.states.first()?);
+    let (waking, begin) = space.open(path.states.first()?);
+    let mut before = waking.memory().0.state();
     let mut legs = Vec::new();
     let mut hands = Hands::default();
     for (number, (from, to)) in path.steps().enumerate() {
@@ -79,14 +80,21 @@ pub fn retrace<C: Explored>(
         if let How::Ticks(ticked) = &how {
             hands = ticked.hands;
         }
-        let ((before, from), (after, to)) = (space.open(from), space.open(to));
+        let ((_, from), (after, to)) = (space.open(from), space.open(to));
+        // What is shown tells the reason of a safe halt, which is not stored.
+        let after = match &how {
+            How::Ticks(ticked) => ticked.outputs.indications.state,
+            How::Breaks(_) | How::Rests(_) => before,
+            How::Wakes => after.memory().0.state(),
+        };
         legs.push(Leg {
-            before: before.memory().0.state(),
-            after: after.memory().0.state(),
+            before,
+            after,
             how,
             from,
             to,
         });
+        before = after;
     }
     Some((begin, legs))
 }

@@ -170,10 +170,12 @@ impl Helm {
         if was.acknowledge != now.acknowledge {
             match now.acknowledge {
                 Acknowledge::Up => {}
-                Acknowledge::Pressed if leg.before == State::Waking => {
+                Acknowledge::Pressed | Acknowledge::Down if leg.before == State::Waking => {
                     self.action(leg, "acknowledge for 1 s");
                 }
-                Acknowledge::Pressed => self.action(leg, &format!("acknowledge for {PUSH} s")),
+                Acknowledge::Pressed | Acknowledge::Down => {
+                    self.action(leg, &format!("acknowledge for {PUSH} s"))
+                }
                 Acknowledge::Held => self.action(leg, &format!("acknowledge for {CLEAR} s")),
             }
         }

@@ -91,14 +91,7 @@ fn hang(out: &mut dyn Write, label: &str, text: &str) -> io::Result<()> {
 }
 
 fn beginning(world: &World) -> String {
-    let plant = &world.plant;
-    format!(
-        "the controller wakes; mast {}, doors {}, blade {}, bus {}",
-        words::mast(plant.mast),
-        words::doors(plant.doors),
-        words::place(plant.place),
-        words::volts(plant.volts),
-    )
+    format!("the controller wakes; {}", words::stands(&world.plant))
 }
 
 /// What was told last.

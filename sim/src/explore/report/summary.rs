@@ -8,7 +8,9 @@ use super::super::checks::CHECKS;
 use super::super::engine::{Ended, Found};
 use super::super::explored::Explored;
 use super::super::space::Aircraft;
-use super::super::trouble::ACCEPTED;
+use super::super::tally::{Share, Tally};
+use super::super::trouble::{ACCEPTED, Trouble};
+use super::answers::Answers;
 use super::unreached::{undocumented, unreached};
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::{Paint, Tone};
@@ -65,8 +67,28 @@ pub struct Summary {
     pub undocumented: Vec<String>,
     /// The greatest chance that a state was missed; nothing if states were kept whole.
     pub missed: Option<f64>,
+    /// What the space as a whole answers; nothing if it was not explored whole, or its states
+    /// were not kept.
+    pub answers: Option<Answers>,
+    /// What each trouble came to, where it is the only one; in its order.
+    pub shares: Vec<OfTrouble>,
     /// What it took.
     pub cost: Cost,
+}
+
+/// What one trouble came to.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct OfTrouble {
+    /// Its name.
+    pub trouble: &'static str,
+    /// States in which it is broken.
+    pub states: u64,
+    /// Transitions out of them.
+    pub transitions: u64,
+    /// Steps of the controller in them.
+    pub steps: u64,
+    /// Checks that it breaks.
+    pub breaks: Vec<&'static str>,
 }
 
 /// One check.
@@ -98,7 +120,11 @@ pub struct Cost {
 impl Summary {
     /// Counts what was found.
     #[must_use]
-    pub fn of<C: Explored>(found: &Found<Aircraft<C>>, scope: Scope) -> Self {
+    pub fn of<C: Explored>(
+        found: &Found<Aircraft<C>>,
+        answers: Option<Answers>,
+        scope: Scope,
+    ) -> Self {
         let rows = (0..).zip(CHECKS).zip(&found.tally.tested);
         let rows = rows.map(|((bit, check), &exercised)| Row {
             id: check.id,
@@ -117,6 +143,8 @@ impl Summary {
             unreached: unreached(&found.tally),
             undocumented: undocumented(&found.tally),
             missed: found.missed.map(|missed| missed.chance()),
+            answers,
+            shares: shares(&found.tally, scope.faults),
             cost: Cost {
                 threads: found.cost.threads,
                 seconds: found.cost.elapsed.as_secs_f64(),
@@ -143,7 +171,8 @@ impl Summary {
             .checks
             .iter()
             .any(|row| row.counts && row.broken.is_some());
-        !broken && self.vacuous().next().is_none() && self.undocumented.is_empty()
+        let answered = self.answers.as_ref().is_none_or(Answers::are_good);
+        !broken && answered && self.vacuous().next().is_none() && self.undocumented.is_empty()
     }
 
     /// Prints it, at most 80 columns wide.
@@ -154,7 +183,31 @@ impl Summary {
         self.print_scope(out, paint)?;
         self.print_counts(out)?;
         self.print_checks(out, paint)?;
+        if let Some(answers) = &self.answers {
+            answers.print(out, paint)?;
+        }
+        self.print_shares(out, paint)?;
         self.print_unreached(out, paint)
+    }
+
+    fn print_shares(&self, out: &mut dyn Write, paint: Paint) -> io::Result<()> {
+        if self.shares.is_empty() {
+            return Ok(());
+        }
+        let title = "Each trouble: states, transitions, steps, and what it breaks";
+        writeln!(out, "\n{}", paint.tint(Tone::Strong, title))?;
+        for share in &self.shares {
+            let counts = [share.states, share.transitions, share.steps].map(grouped);
+            let [states, transitions, steps] = counts;
+            let breaks = share.breaks.join(" ");
+            let breaks = paint.tint(Tone::Warning, &breaks);
+            let trouble = share.trouble;
+            writeln!(
+                out,
+                "  {trouble:<18} {states:>10} {transitions:>13} {steps:>13}  {breaks}"
+            )?;
+        }
+        Ok(())
     }
 
     fn print_scope(&self, out: &mut dyn Write, paint: Paint) -> io::Result<()> {
@@ -258,6 +311,28 @@ impl Summary {
         }
         Ok(())
     }
+}
+
+/// What each trouble came to, with one thing broken at a time.
+fn shares(tally: &Tally, faults: usize) -> Vec<OfTrouble> {
+    let shares = Trouble::ALL.into_iter();
+    let shares = shares.map(|trouble| (trouble, tally.of(trouble)));
+    let met = shares.filter(|(_, share)| faults == 1 && share.states > 0);
+    let row = |(trouble, share): (Trouble, &Share)| OfTrouble {
+        trouble: trouble.name(),
+        states: share.states,
+        transitions: share.transitions,
+        steps: share.steps,
+        breaks: ids(share.broken),
+    };
+    met.map(row).collect()
+}
+
+/// The ids of checks, by their bits.
+fn ids(bits: u64) -> Vec<&'static str> {
+    let checks = (0..).zip(CHECKS);
+    let checks = checks.filter(|(bit, _): &(u32, _)| bits >> bit & 1 == 1);
+    checks.map(|(_, check)| check.id).collect()
 }
 
 const fn ended(ended: Ended) -> &'static str {

@@ -10,7 +10,7 @@ use super::super::tally::Tally;
 #[must_use]
 pub fn unreached(tally: &Tally) -> Vec<String> {
     let states = (0..State::COUNT)
-        .filter(|number| tally.seen[usize::from(*number)] == 0)
+        .filter(|number| !tally.entered(*number))
         .map(|number| name(State::numbered(number)));
     let ways = State::ALL
         .into_iter()

@@ -7,7 +7,7 @@ use mastwright_core::walk::Timer;
 
 use super::super::hands::{Air, Heat, Push};
 use super::super::memory::Acknowledge;
-use super::super::plant::{Doors, Mast, Pace, Place, Volts};
+use super::super::plant::{Doors, Mast, Pace, Place, Plant, Volts};
 use super::super::trouble::Trouble;
 
 pub(super) const fn mast(mast: Mast) -> &'static str {
@@ -67,6 +67,7 @@ pub(super) const fn acknowledge(button: Acknowledge) -> &'static str {
     match button {
         Acknowledge::Up => "released",
         Acknowledge::Pressed => "pressed",
+        Acknowledge::Down => "down",
         Acknowledge::Held => "held",
     }
 }
@@ -247,4 +248,15 @@ fn number<T: Copy>(signal: Signal<T>, value: impl Fn(T) -> f64, unit: &str) -> S
 
 fn heard<T: Copy>(signal: Signal<T>) -> Option<T> {
     signal.is_valid().then(|| signal.raw())
+}
+
+/// Where the plant stands.
+pub(super) fn stands(plant: &Plant) -> String {
+    format!(
+        "mast {}, doors {}, blade {}, bus {}",
+        mast(plant.mast),
+        doors(plant.doors),
+        place(plant.place),
+        volts(plant.volts),
+    )
 }

@@ -1,41 +1,57 @@
 //! What saves a node from doing the same twice: the sets of timers tried in a step, and the
-//! outcomes already known.
+//! outcomes already known. Each thread keeps its own, to be used again.
+
+use std::cell::Cell;
 
 use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::walk::Timers;
 use rustc_hash::FxHashSet;
 
+use super::plant::{Pace, Place};
 use super::watch::Watch;
 
-/// Sets of timers still to be tried, each once.
+thread_local! {
+    static SCRATCH: Cell<Scratch> = Cell::default();
+}
+
+/// What is needed while a node is expanded.
+#[derive(Default)]
+pub(super) struct Scratch {
+    pub(super) known: Known,
+    pub(super) sets: Sets,
+}
+
+/// Calls `what` with the scratch of this thread, nothing known in it.
+pub(super) fn with(what: impl FnOnce(&mut Scratch)) {
+    let mut scratch = SCRATCH.take();
+    what(&mut scratch);
+    scratch.known.0.clear();
+    SCRATCH.set(scratch);
+}
+
+/// Sets of timers still to be tried in a step, each once.
+#[derive(Default)]
 pub(super) struct Sets {
-    seen: [Timers; Self::MOST],
-    len: usize,
+    seen: Vec<Timers>,
     next: usize,
 }
 
-impl Default for Sets {
-    fn default() -> Self {
-        Self {
-            seen: [Timers::empty(); Self::MOST],
-            len: 1,
-            next: 0,
-        }
-    }
-}
-
 impl Sets {
-    const MOST: usize = 256;
+    /// Begins with no timer.
+    pub(super) fn begin(&mut self) {
+        self.seen.clear();
+        self.seen.push(Timers::empty());
+        self.next = 0;
+    }
 
     pub(super) fn add(&mut self, set: Timers) {
-        if !self.seen[..self.len].contains(&set) {
-            self.seen[self.len] = set;
-            self.len += 1;
+        if !self.seen.contains(&set) {
+            self.seen.push(set);
         }
     }
 
     pub(super) fn next(&mut self) -> Option<Timers> {
-        let set = *self.seen[..self.len].get(self.next)?;
+        let set = *self.seen.get(self.next)?;
         self.next += 1;
         Some(set)
     }
@@ -46,17 +62,20 @@ impl Sets {
 pub(super) struct Known(FxHashSet<(u128, u64, u64)>);
 
 impl Known {
-    /// Remembers an outcome: memory, mind, observer and drives; true the first time.
+    /// Remembers an outcome: memory, mind, observer, drives, and the blade that it came
+    /// with, which goes on from where it is; true the first time.
     pub(super) fn is_new(
         &mut self,
         bits: u128,
         mind: &[u8],
         watch: &Watch,
         drives: &Drives,
+        (place, pace): (Place, Pace),
     ) -> bool {
         let mut word = [0; 8];
         word[..mind.len()].copy_from_slice(mind);
-        let rest = (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
+        let blade = (place as u64) << 2 | pace as u64;
+        let rest = blade << 56 | (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
         let outcome = (bits, u64::from_le_bytes(word), rest);
         self.0.insert(outcome)
     }

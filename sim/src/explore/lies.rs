@@ -1,0 +1,387 @@
+//! Everything that may be read of an abstract world in one step: for a broken sensor every
+//! reading that a guard tells from another in this state of the controller.
+//!
+//! A reading that no guard tells from one that is tried is left out, and so are the lies of
+//! a sensor that nothing asks in this state: what is decided and stored is then the same.
+//! That holds for the real controller; whoever explores one that was tampered with must see
+//! to it that it asks no more.
+
+use mastwright_core::bus::Stage;
+use mastwright_core::doors::Place;
+use mastwright_core::signal::Signal;
+use mastwright_core::units::{KiloOhms, Milliamps, Millivolts, Permille, Rpm};
+use mastwright_core::{Faults, State, doors, mast};
+
+use super::hands::{Air, Hands};
+use super::memory::Acknowledge;
+use super::plant::{Blade, Mast, Motion, Pace, Place as BladePlace, Plant, Side, Volts};
+use super::sense::{
+    DRAWN, IDLE, LOADED, PARTLY, SURGE, Sensed, airspeed, angle, millivolts, rpm, sound,
+};
+use super::trouble::{Trouble, Troubles};
+
+/// Which readings can count in a step of the controller.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Counts {
+    /// The stage of the bus.
+    stage: Stage,
+    /// A step that begins so may drive the mast: whether the blade is proven parked.
+    parked: bool,
+    /// Where the blade is, and how fast it turns.
+    blade: bool,
+    /// The throttle.
+    throttle: bool,
+    /// The bench key.
+    key: bool,
+    /// The charge request.
+    charge: bool,
+    /// The airspeed.
+    air: bool,
+    /// A motion of the mast that is not as it should be.
+    strange: bool,
+    /// Doors found elsewhere than they were left.
+    strayed: bool,
+}
+
+impl Counts {
+    /// What counts in a step that begins in `state`, the bus in `stage`, with these faults
+    /// latched. Nothing moves the mast in a step that begins at rest or under thrust,
+    /// whatever comes of it.
+    #[must_use]
+    pub fn of(state: State, stage: Stage, latched: Faults, blade: Blade) -> Self {
+        let by_hand = matches!(state, State::Jog | State::Bench);
+        let parked = state.is_moving() || by_hand;
+        let at_rest = matches!(state, State::Resting | State::Stowed | State::Halted(_));
+        Self {
+            stage,
+            parked,
+            blade: parked || blade != Blade::Not,
+            throttle: matches!(
+                state,
+                State::Waking | State::Deployed | State::Armed | State::Thrust
+            ),
+            key: at_rest || matches!(state, State::Waking | State::Bench),
+            charge: state == State::Stowed,
+            air: parked || state == State::Waking,
+            strange: latched.is_disjoint(mast::FORBIDDING),
+            strayed: latched.is_disjoint(doors::FORBIDDING),
+        }
+    }
+
+    /// How high a bus stands that is neither dead nor full.
+    const fn height(self) -> bool {
+        match self.stage {
+            Stage::Draining | Stage::Closing | Stage::Live => true,
+            Stage::Dead | Stage::Checking | Stage::Precharging | Stage::Opening => false,
+        }
+    }
+}
+
+/// Calls `each` with everything that may be read of `plant` and `hands`.
+pub fn each(
+    plant: &Plant,
+    hands: &Hands,
+    troubles: Troubles,
+    counts: Counts,
+    mut each: impl FnMut(&Sensed),
+) {
+    let [one, other] = troubles.both();
+    let sensed = sound(plant, hands, troubles);
+    let clears = hands.acknowledge == Acknowledge::Held;
+    let counts = Counts {
+        strange: counts.strange || clears,
+        strayed: counts.strayed || clears,
+        ..counts
+    };
+    loads(plant, troubles, counts, &sensed, &mut |loaded| {
+        lies(one, plant, counts, loaded, &mut |told| {
+            lies(other, plant, counts, told, &mut |told| {
+                motions(troubles, counts, told, &mut |told| {
+                    rests(plant, troubles, counts, told, &mut |told| {
+                        proofs(plant, troubles, counts, told, &mut each);
+                    });
+                });
+            });
+        });
+    });
+}
+
+/// Drives that press on an end, or that are jammed, may draw much current, or not yet.
+fn loads(
+    plant: &Plant,
+    troubles: Troubles,
+    counts: Counts,
+    told: &Sensed,
+    each: &mut impl FnMut(&Sensed),
+) {
+    each(told);
+    if counts.height() && plant.volts == Volts::Part {
+        let mut told = *told;
+        told.inputs.bus.voltage = Signal::fresh(Millivolts::new(PARTLY[1]));
+        each(&told);
+    }
+    let driven = |motion: Motion| matches!(motion, Motion::Driven(_));
+    let presses =
+        plant.doors == super::plant::Doors::Shut && plant.door_motion == Motion::Driven(Side::In);
+    let doors = presses || (troubles.has(Trouble::DoorsStuck) && driven(plant.door_motion));
+    let jammed = troubles.has(Trouble::MastStuck) || troubles.has(Trouble::MastReversed);
+    if doors {
+        let mut told = *told;
+        told.inputs.doors.drive_current = Signal::fresh(LOADED);
+        each(&told);
+    }
+    if jammed && driven(plant.mast_motion) {
+        let mut told = *told;
+        told.inputs.mast.drive_current = Signal::fresh(LOADED);
+        each(&told);
+    }
+    if troubles.has(Trouble::MotorDisobeys) && plant.main && counts.stage == Stage::Live {
+        let mut told = *told;
+        told.inputs.bus.current = Signal::fresh(DRAWN);
+        each(&told);
+    }
+    if troubles.has(Trouble::LateTicks) && (counts.parked || counts.blade || counts.throttle) {
+        let mut told = *told;
+        told.inputs.missed_deadline = true;
+        each(&told);
+    }
+}
+
+/// Everything that a broken sensor may say, the truth among it.
+fn lies(
+    trouble: Trouble,
+    plant: &Plant,
+    counts: Counts,
+    told: &Sensed,
+    each: &mut impl FnMut(&Sensed),
+) {
+    each(told);
+    let inputs = &told.inputs;
+    macro_rules! say {
+        ($($field:ident).+ : $($value:expr),*) => {{
+            let truth = inputs.$($field).+;
+            for value in [$($value),*] {
+                if value != truth.raw() {
+                    let mut told = *told;
+                    told.inputs.$($field).+ = Signal::fresh(value);
+                    each(&told);
+                }
+            }
+            let mut told = *told;
+            told.inputs.$($field).+ = truth.invalidated();
+            each(&told);
+        }};
+    }
+    let driven = |motion: Motion| matches!(motion, Motion::Driven(_));
+    match trouble {
+        // Beside a switch that shows, the position stands at that end, nearly so, or
+        // against it; beside none it is clear of the bay or not.
+        Trouble::MastPosition => match plant.mast {
+            Mast::Stowed => say!(mast.position: Permille::ZERO, NEARLY_STOWED, Permille::new(800)),
+            Mast::Inside | Mast::Brink | Mast::Edge | Mast::Clear => {
+                say!(mast.position: Permille::new(300), Permille::new(800));
+            }
+            Mast::Deployed | Mast::Locked => {
+                say!(mast.position: Permille::new(300), NEARLY_DEPLOYED, Permille::FULL);
+            }
+        },
+        Trouble::StowedSwitch => say!(mast.stowed_switch: false, true),
+        Trouble::DeployedSwitch => say!(mast.deployed_switch: false, true),
+        Trouble::LockSwitch => say!(mast.lock_switch: false, true),
+        Trouble::MastCurrent if driven(plant.mast_motion) => say!(mast.drive_current: LOADED),
+        Trouble::MastCurrent => say!(mast.drive_current: Milliamps::ZERO),
+        Trouble::LeftOpen => say!(doors.left_open: false, true),
+        Trouble::RightOpen => say!(doors.right_open: false, true),
+        Trouble::ShutSwitch => say!(doors.shut: false, true),
+        Trouble::DoorCurrent if driven(plant.door_motion) => {
+            say!(doors.drive_current: Milliamps::ZERO, LOADED);
+        }
+        Trouble::DoorCurrent => say!(doors.drive_current: Milliamps::ZERO),
+        Trouble::AngleA if counts.blade => {
+            let [one, other] = angles(plant.place);
+            say!(propeller.angle_a: one, other);
+        }
+        Trouble::AngleB if counts.blade => {
+            let [one, other] = angles(plant.place);
+            say!(propeller.angle_b: one, other);
+        }
+        // What is not heard is not slow, as what is fast.
+        Trouble::ShaftSpeed if counts.blade => {
+            say!(propeller.speed: Rpm::ZERO, rpm(Pace::Slow));
+        }
+        Trouble::BusVoltage => match counts.stage {
+            Stage::Dead | Stage::Checking => say!(bus.voltage: millivolts(Volts::Dead), FULL),
+            Stage::Precharging | Stage::Opening => {
+                say!(bus.voltage: Millivolts::new(PARTLY[0]), FULL);
+            }
+            Stage::Draining => {
+                let [low, high] = PARTLY.map(Millivolts::new);
+                say!(bus.voltage: millivolts(Volts::Dead), low, high, FULL);
+            }
+            Stage::Closing | Stage::Live => {
+                let [low, high] = PARTLY.map(Millivolts::new);
+                say!(bus.voltage: low, high, FULL, ABOVE);
+            }
+        },
+        // What is not heard has not faded.
+        Trouble::BusCurrent => match counts.stage {
+            Stage::Precharging => say!(bus.current: IDLE, SURGE),
+            Stage::Opening | Stage::Live => say!(bus.current: IDLE, DRAWN),
+            Stage::Draining | Stage::Dead | Stage::Checking | Stage::Closing => {}
+        },
+        Trouble::InsulationMonitor => match counts.stage {
+            Stage::Checking | Stage::Precharging => say!(bus.insulation: KiloOhms::new(50)),
+            Stage::Draining | Stage::Dead | Stage::Closing | Stage::Live | Stage::Opening => {}
+        },
+        Trouble::MainFeedback => say!(bus.main_feedback: false, true),
+        Trouble::Pack1Voltage | Trouble::Pack2Voltage if counts.stage != Stage::Dead => {
+            packs(trouble, told, each);
+        }
+        Trouble::ThrottleA if counts.throttle => {
+            say!(controls.throttle_a: Permille::ZERO, Permille::new(600));
+        }
+        Trouble::ThrottleB if counts.throttle => {
+            say!(controls.throttle_b: Permille::ZERO, Permille::new(600));
+        }
+        Trouble::StopA => say!(controls.stop_a: false, true),
+        Trouble::StopB => say!(controls.stop_b: false, true),
+        Trouble::BenchKey if counts.key => say!(controls.bench_key: false, true),
+        Trouble::AuxContact if counts.charge => say!(controls.aux_charge: false, true),
+        // What is not heard permits no more than fast air.
+        Trouble::Airspeed if counts.air => {
+            say!(airspeed: airspeed(Air::Calm), airspeed(Air::Within));
+        }
+        Trouble::AngleA
+        | Trouble::AngleB
+        | Trouble::ShaftSpeed
+        | Trouble::Pack1Voltage
+        | Trouble::Pack2Voltage
+        | Trouble::ThrottleA
+        | Trouble::ThrottleB
+        | Trouble::BenchKey
+        | Trouble::AuxContact
+        | Trouble::Airspeed
+        | Trouble::None
+        // Read with the pushes of a step.
+        | Trouble::SelectHold
+        | Trouble::SelectDeploy
+        | Trouble::SelectStow
+        | Trouble::MastStuck
+        | Trouble::MastReversed
+        | Trouble::SpindleFree
+        | Trouble::DoorsStuck
+        | Trouble::MotorDead
+        | Trouble::MotorDisobeys
+        | Trouble::BladeTurned
+        | Trouble::MainWelded
+        | Trouble::MainStuckOpen
+        | Trouble::PrechargeOpen
+        | Trouble::DischargeOpen
+        | Trouble::PacksOff
+        | Trouble::InsulationLow
+        | Trouble::LateTicks
+        | Trouble::PowerCut => {}
+    }
+}
+
+/// Positions beside an end switch that prove nothing, and contradict nothing.
+const NEARLY_STOWED: Permille = Permille::new(25);
+const NEARLY_DEPLOYED: Permille = Permille::new(970);
+/// A full bus, and one above its range.
+const FULL: Millivolts = millivolts(Volts::Full);
+const ABOVE: Millivolts = Millivolts::new(480_000);
+
+/// Angles beside which a blade at this place shows one thing or another: of two sources the
+/// one that stands further off decides.
+fn angles(place: BladePlace) -> [mastwright_core::units::CentiDegrees; 2] {
+    match place {
+        BladePlace::Window => [BladePlace::Near, BladePlace::Away],
+        BladePlace::Near => [BladePlace::Window, BladePlace::Away],
+        BladePlace::Away => [BladePlace::Away, BladePlace::Window],
+    }
+    .map(angle)
+}
+
+/// A pack's voltage sensor says too little by a little, too much by a little, or nothing,
+/// as one that says far too little.
+fn packs(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    let index = usize::from(trouble == Trouble::Pack2Voltage);
+    let truth = told.inputs.packs[index].voltage;
+    for said in [
+        Signal::fresh(Millivolts::new(380_000)),
+        Signal::fresh(Millivolts::new(440_000)),
+        truth.invalidated(),
+    ] {
+        let mut told = *told;
+        told.inputs.packs[index].voltage = said;
+        each(&told);
+    }
+}
+
+/// A sound mast that is driven follows, one at rest rests; what is broken may make it, or
+/// let it seem to, do otherwise.
+fn motions(troubles: Troubles, counts: Counts, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    each(told);
+    let strange = [
+        Trouble::MastPosition,
+        Trouble::MastStuck,
+        Trouble::MastReversed,
+        Trouble::SpindleFree,
+    ]
+    .iter()
+    .any(|&trouble| troubles.has(trouble));
+    if strange && counts.strange && told.inputs.mast.position.is_valid() {
+        each(&Sensed {
+            strange: true,
+            ..*told
+        });
+    }
+}
+
+/// Sound doors rest where they were left; what is broken may make it seem otherwise.
+fn rests(
+    plant: &Plant,
+    troubles: Troubles,
+    counts: Counts,
+    told: &Sensed,
+    each: &mut impl FnMut(&Sensed),
+) {
+    each(told);
+    let doubtful = [
+        Trouble::LeftOpen,
+        Trouble::RightOpen,
+        Trouble::ShutSwitch,
+        Trouble::DoorsStuck,
+    ]
+    .iter()
+    .any(|&trouble| troubles.has(trouble));
+    if doubtful && counts.strayed && plant.door_motion == Motion::Rest {
+        let shut = told.inputs.doors.shut.raw();
+        each(&Sensed {
+            strayed_from: Some(if shut { Place::Open } else { Place::Shut }),
+            ..*told
+        });
+    }
+}
+
+/// A blade that is in its window, at rest or just beginning to move, may have been there
+/// for the proof time, or not. One that keeps moving leaves the window before, unless a
+/// source lies.
+fn proofs(
+    plant: &Plant,
+    troubles: Troubles,
+    counts: Counts,
+    told: &Sensed,
+    each: &mut impl FnMut(&Sensed),
+) {
+    each(told);
+    let lies = [Trouble::AngleA, Trouble::AngleB, Trouble::ShaftSpeed]
+        .iter()
+        .any(|&trouble| troubles.has(trouble));
+    if counts.parked && (plant.place == BladePlace::Window || lies) {
+        each(&Sensed {
+            parked: true,
+            ..*told
+        });
+    }
+}
