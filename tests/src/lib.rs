@@ -5,11 +5,13 @@
 //! text of a scenario ([`text`]), is flown and judged ([`flown`]), and, when it breaks
 //! something, made as simple as it can be ([`simpler`]) and kept as a file ([`prove`]).
 //! Deliberately wrong controllers, which the oracle must catch, are [`saboteurs`]. The
-//! controller on the processor it is meant for is the subject of [`target`].
+//! controller on the processor it is meant for is the subject of [`target`]; an independent
+//! engine checks the exploration in [`peer`].
 
 pub mod draw;
 pub mod flown;
 pub mod mission;
+pub mod peer;
 pub mod pilot;
 pub mod prove;
 pub mod recording;

@@ -1,9 +1,12 @@
 //! Controllers that are wrong on purpose, for the exploration: without memory of their
 //! own, so that they add nothing to its space. Each shows that a check can fail.
 
+use mastwright_core::interlock::{Permission, Reason};
 use mastwright_core::outputs::{DoorDrive, MastDrive, Motor, Pace};
 use mastwright_core::signal::Signal;
-use mastwright_core::units::{DeciMetresPerSecond, Permille};
+use mastwright_core::timer::Sustained;
+use mastwright_core::units::{CentiDegrees, DeciMetresPerSecond, Permille, Rpm, Ticks};
+use mastwright_core::walk::{Timer, Visitor};
 use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
 use mastwright_sim::explore::explored::{Explored, NoMind};
 use mastwright_sim::explore::trouble::Trouble;
@@ -17,6 +20,8 @@ pub struct Wrong {
     pub breaks: &'static str,
     /// What must be broken besides for that to show.
     pub trouble: Option<Trouble>,
+    /// It takes the parking proof for complete wherever its beliefs allow it.
+    proves: bool,
     believes: fn(&mut Inputs),
     does: fn(&mut Outputs),
 }
@@ -26,6 +31,7 @@ const fn does(name: &'static str, breaks: &'static str, does: fn(&mut Outputs)) 
         name,
         breaks,
         trouble: None,
+        proves: false,
         believes: |_| {},
         does,
     }
@@ -36,13 +42,14 @@ const fn believes(name: &'static str, breaks: &'static str, believes: fn(&mut In
         name,
         breaks,
         trouble: None,
+        proves: false,
         believes,
         does: |_| {},
     }
 }
 
 /// Every wrong controller.
-pub const ALL: [Wrong; 12] = [
+pub const ALL: [Wrong; 16] = [
     does("thrusts while rising", "SR-01", |outputs| {
         if matches!(outputs.drives.mast, MastDrive::Extend(_)) {
             outputs.drives.motor = Motor::Thrust(Permille::FULL);
@@ -100,7 +107,64 @@ pub const ALL: [Wrong; 12] = [
             MastDrive::Retract(_) => MastDrive::Retract(Pace::Full),
         };
     }),
+    Wrong {
+        proves: true,
+        ..believes("takes its blade for parked", "HZ-1", |inputs| {
+            inputs.propeller.angle_a = Signal::fresh(CentiDegrees::ZERO);
+            inputs.propeller.angle_b = Signal::fresh(CentiDegrees::ZERO);
+            inputs.propeller.speed = Signal::fresh(Rpm::ZERO);
+        })
+    },
+    Wrong {
+        proves: true,
+        trouble: Some(Trouble::AngleA),
+        ..believes("takes one angle for both", "HZ-1", |inputs| {
+            inputs.propeller.angle_b = inputs.propeller.angle_a;
+        })
+    },
+    does("closes its doors on the mast", "SR-09", |outputs| {
+        if matches!(outputs.drives.mast, MastDrive::Retract(_)) {
+            outputs.drives.doors = DoorDrive::Close;
+            outputs.drives.door_power = true;
+        }
+    }),
+    does(
+        "closes its doors on a mast at rest by belief",
+        "HZ-3",
+        |outputs| {
+            let only_waits = outputs.denials.iter().any(|denial| {
+                denial.permission == Permission::CloseDoors && denial.reasons == Reason::DeadTime
+            });
+            if only_waits {
+                outputs.drives.doors = DoorDrive::Close;
+                outputs.drives.door_power = true;
+            }
+        },
+    ),
 ];
+
+/// The places in [`ALL`] of those that are put to the peer as well.
+pub mod of_the_peer {
+    /// Takes its blade for parked.
+    pub const PARKED: usize = 12;
+    /// Takes one angle for both.
+    pub const ONE_ANGLE: usize = 13;
+    /// Closes its doors on a mast that comes down.
+    pub const ON_THE_MAST: usize = 14;
+    /// Closes its doors behind a mast that was just raised, and may still coast.
+    pub const AT_ONCE: usize = 15;
+}
+
+/// Lets the parking proof be complete as soon as the readings allow it.
+struct Complete;
+
+impl Visitor for Complete {
+    fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
+        if timer == Timer::Parked {
+            *held = Sustained::of(limit);
+        }
+    }
+}
 
 /// Number `N` of [`ALL`].
 #[derive(Clone, Copy, Debug)]
@@ -120,6 +184,9 @@ impl<const N: usize> Explored for Number<N> {
     fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
         let mut believed = *inputs;
         (ALL[N].believes)(&mut believed);
+        if ALL[N].proves {
+            self.0.walk(&mut Complete, config);
+        }
         let mut outputs = self.0.step(&believed, config);
         (ALL[N].does)(&mut outputs);
         outputs
