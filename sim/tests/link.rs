@@ -161,7 +161,6 @@ fn is_told_of_a_run_ahead(way: Way, spoil: Spoil, what: &What) -> bool {
         (
             _,
             Spoil::Drop
-            | Spoil::Delay
             | Spoil::Tear
             | Spoil::TearOpen
             | Spoil::Flip
