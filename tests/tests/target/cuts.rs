@@ -6,7 +6,7 @@ use mastwright_core::link::{Reset, Restart, Woke};
 use mastwright_core::units::Ticks;
 use mastwright_core::{Config, Inputs, Sequencer};
 use mastwright_sim::faults::{Kind, Target};
-use mastwright_sim::link::{Host, Via};
+use mastwright_sim::link::Host;
 use mastwright_sim::oracle::{Judgement, Outcome};
 use mastwright_tests::draw::Draw;
 use mastwright_tests::flown;
@@ -14,7 +14,7 @@ use mastwright_tests::mission::{Ending, Onset, Upset};
 use mastwright_tests::pilot::{self, Plan};
 use mastwright_tests::target::aloft;
 
-use super::{emulator, ok, reached};
+use super::{emulator, ok};
 
 /// Missions flown by the target itself.
 const MISSIONS: u64 = 6;
@@ -26,7 +26,7 @@ fn a_target_reset_at_random_ticks_hurts_nothing_and_finds_a_way_out() {
         upsets: (0, 0),
         ending: Ending::Recovery,
     };
-    let mut emulator = reached(Via::Files);
+    let mut emulator = emulator();
     let mut woken = 0;
     let mut exercised = Vec::new();
     for seed in 1..=MISSIONS {
