@@ -111,7 +111,6 @@ enum Command {
     /// documents and reports. The same command gives the same bytes.
     #[command(after_help = CAUTIONS)]
     Picture(picture::Picture),
-    /// List what there is: scenarios, lessons, faults, requirements, states or settings.
     /// Explore every state that the real controller can come to in an abstract world.
     ///
     /// Prints states and transitions, how often each requirement was put to the test,
@@ -120,7 +119,7 @@ enum Command {
     /// interruption.
     #[command(after_help = CAUTIONS)]
     Explore(Box<explore::Explore>),
-    /// List what there is: scenarios, faults, requirements, states or settings.
+    /// List what there is: scenarios, lessons, faults, requirements, states or settings.
     #[command(after_help = CAUTIONS)]
     List {
         /// What to list.

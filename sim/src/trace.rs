@@ -43,15 +43,17 @@ mod rebuild;
 mod record;
 mod replay;
 mod tick;
+mod trouble;
 mod write;
 
 pub use compare::{CannotCompare, Comparison, Parting, Regard, Row, compare};
 pub use header::{Build, Flown, Header};
-pub use read::{Damage, Iter, Trace, Unreadable};
+pub use read::{Iter, Trace};
 pub use rebuild::{NotRebuilt, rebuild};
 pub use record::{Recorded, Recorder};
 pub use replay::{CannotReplay, Difference, Player, Replayed, replay};
 pub use tick::{Mark, Note, Noted, Tick};
+pub use trouble::{Damage, Unreadable};
 pub use write::{Kept, NotKept, check};
 
 /// The file's version. A reader refuses a later one.

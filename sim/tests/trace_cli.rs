@@ -62,7 +62,7 @@ fn a_recorded_run_replays_identically() {
     assert_eq!(code, Some(0));
     let document: serde_json::Value = serde_json::from_str(&text).expect("one document");
     assert_eq!(document["identical"], true);
-    assert_eq!(document["scenario"], "door-jams");
+    assert_eq!(document["recorded"]["scenario"], "door-jams");
 }
 
 #[test]

@@ -1,9 +1,11 @@
 //! A trace gives back what was recorded, as far as it goes, and says where it does not.
 
+use mastwright_sim::flight::Flight;
 use mastwright_sim::frame::Frame;
+use mastwright_sim::join::take_off;
 use mastwright_sim::scenario::Scenario;
 use mastwright_sim::scenario::shipped::{self, Shipped};
-use mastwright_sim::trace::{Damage, Mark, Trace, Unreadable, replay};
+use mastwright_sim::trace::{Damage, Header, Mark, Recorded, Trace, Unreadable, replay};
 use mastwright_tests::recording::{borders, record, trace, with_header};
 
 fn scenario(name: &str) -> Scenario {
@@ -250,6 +252,28 @@ fn a_lost_block_ends_a_replay_and_what_comes_after_is_still_read() {
     assert!(!replayed.is_identical() && replayed.difference.is_none());
     assert!(trace.at(600).is_err());
     assert_same(&trace.at(1024).expect("behind it").frame, &frames[1024]);
+}
+
+#[test]
+fn a_recording_that_is_given_up_stays_a_part_and_replaces_nothing() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("flight.mwt");
+    let scenario = scenario("door-jams");
+    let header = Header::new(&scenario, 1, "a test");
+    let mut flight = Recorded::new(take_off(&scenario, 1), &path, &header).expect("a new file");
+    (0..600).for_each(|_| flight.step());
+    drop(flight);
+    // The thread that writes ends by itself; until then the file grows.
+    let part = folder.path().join("flight.mwt.part");
+    let whole = || Trace::open(&part).is_ok_and(|trace| trace.len() == 512);
+    let tries = (0..1000).find(|_| {
+        std::thread::sleep(std::time::Duration::from_millis(10));
+        whole()
+    });
+    assert!(tries.is_some(), "all but what was not handed over is written");
+    let read = Trace::open(&part).expect("readable");
+    assert_eq!(read.damage(), [Damage::NoEnd { ticks: 512 }]);
+    assert!(!path.exists(), "it never came to its end");
 }
 
 #[test]

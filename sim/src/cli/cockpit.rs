@@ -252,15 +252,17 @@ fn record(command: &Cockpit, desk: &Desk, out: &mut dyn Write) -> miette::Result
     let Some(file) = &command.record else {
         return Ok(());
     };
-    let by = "the controller of the program, in the cockpit";
-    let header = Header::new(desk.scenario(), desk.seed(), by);
-    let mut recorder = Recorder::create(file, &header).map_err(not_kept)?;
-    if !desk.timeline().clone().record(&mut recorder) {
+    let mut timeline = desk.timeline().clone();
+    if timeline.earliest() > 0 {
         return Err(miette!(
             help = "end the session earlier: the log of orders has room for 100 000",
             "the beginning of this flight has been forgotten, so it cannot be recorded"
         ));
     }
+    let by = "the controller of the program, in the cockpit";
+    let header = Header::new(desk.scenario(), desk.seed(), by);
+    let mut recorder = Recorder::create(file, &header).map_err(not_kept)?;
+    timeline.record(&mut recorder);
     tell(out, &recorder.finish().map_err(not_kept)?)
 }
 

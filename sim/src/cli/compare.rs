@@ -7,7 +7,7 @@ use clap::Args;
 use miette::{IntoDiagnostic, miette};
 use serde_json::json;
 
-use super::replay::open;
+use super::replay::{about, open};
 use super::{BROKEN, GOOD};
 use crate::report::CAUTION;
 use crate::report::layout::{COLUMNS, wrap};
@@ -62,20 +62,6 @@ pub fn run(command: &Compare, out: &mut dyn Write) -> miette::Result<u8> {
         tell(out, [&a, &b], &compared, command.all).into_diagnostic()?;
     }
     Ok(if compared.is_equal() { GOOD } else { BROKEN })
-}
-
-fn about(trace: &Trace) -> serde_json::Value {
-    let header = trace.header();
-    let damage: Vec<String> = trace.damage().iter().map(ToString::to_string).collect();
-    json!({
-        "trace": trace.file(),
-        "scenario": header.scenario.name,
-        "seed": header.seed,
-        "recorded_by": header.build,
-        "by": header.by,
-        "ticks": trace.len(),
-        "damage": damage,
-    })
 }
 
 fn tell(

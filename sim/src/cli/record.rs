@@ -88,6 +88,7 @@ pub(super) fn tell(out: &mut dyn Write, kept: &trace::Kept) -> miette::Result<()
 pub(super) fn not_kept(error: NotKept) -> miette::Report {
     let help = match &error {
         NotKept::Refused(_) => "give `--record` the path of a new file, or of a trace to replace",
+        NotKept::BrokenOff { .. } => "fly it again to its end",
         NotKept::Write { .. } => "make room, or give `--record` another place, and fly it again",
     };
     miette!(help = help, "the flight cannot be recorded: {error}")

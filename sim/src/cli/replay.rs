@@ -175,7 +175,8 @@ fn print(state: Option<u32>) -> String {
     state.map_or_else(|| "no supply".to_owned(), |state| format!("{state:08x}"))
 }
 
-fn document(trace: &Trace, replayed: &Replayed) -> Value {
+/// What was recorded, by what, and what of it is damaged, for programs.
+pub(super) fn about(trace: &Trace) -> Value {
     let header = trace.header();
     let damage: Vec<String> = trace.damage().iter().map(ToString::to_string).collect();
     json!({
@@ -183,12 +184,20 @@ fn document(trace: &Trace, replayed: &Replayed) -> Value {
         "scenario": header.scenario.name,
         "seed": header.seed,
         "recorded_by": header.build,
+        "by": header.by,
+        "ticks": trace.len(),
+        "damage": damage,
+    })
+}
+
+fn document(trace: &Trace, replayed: &Replayed) -> Value {
+    json!({
+        "recorded": about(trace),
         "replayed_by": Build::this(),
         "identical": replayed.is_identical(),
         "ticks": replayed.ticks,
         "states_compared": !replayed.other_form,
         "unknown_settings": replayed.unknown_settings,
-        "damage": damage,
         "broken_off": replayed.broken_off.as_ref().map(ToString::to_string),
         "difference": replayed.difference.as_deref().map(difference),
         "caution": CAUTION,

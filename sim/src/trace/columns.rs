@@ -9,7 +9,6 @@ mod inputs;
 mod truth;
 
 use enumset::{EnumSet, EnumSetType};
-use mastwright_core::inputs::Inputs;
 use mastwright_core::outputs::{Event, Outputs};
 use mastwright_core::signal::{Age, Signal};
 use mastwright_core::units::{
@@ -18,7 +17,7 @@ use mastwright_core::units::{
 
 use super::named::Named;
 use crate::controls::{Controls, Push};
-use crate::plant::truth::Truth;
+use crate::frame::Frame;
 
 pub(super) use answer::{answer, event};
 
@@ -38,19 +37,9 @@ pub(super) trait Visitor {
     ) -> EnumSet<T>;
 }
 
-/// One tick, as the first table keeps it.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Row {
-    /// The controller had its supply.
-    pub(super) powered: bool,
-    /// The heat warning sounded.
-    pub(super) heat_warning: bool,
-    /// The pilot's hands.
-    pub(super) controls: Controls,
-    /// What the controller was told.
-    pub(super) inputs: Inputs,
-    /// The plant's truth.
-    pub(super) truth: Truth,
+/// What a row of the first table has besides the frame, whose outputs stand in the second.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Links {
     /// Fingerprint of the controller's state after the tick.
     pub(super) state: u32,
     /// Which row of the second table the controller answered.
@@ -59,15 +48,17 @@ pub(super) struct Row {
 
 /// Leads over a row of the first table.
 #[inline]
-pub(super) fn row<V: Visitor>(to: &mut V, row: &mut Row) {
-    flag(to, "powered", &mut row.powered);
-    flag(to, "heat warning", &mut row.heat_warning);
-    hands(to, &mut row.controls);
-    inputs::inputs(to, &mut row.inputs);
-    truth::truth(to, &mut row.truth);
-    row.state = to.number("state", row.state.cast_signed()).cast_unsigned();
-    row.answer = to
-        .number("answer", row.answer.cast_signed())
+pub(super) fn row<V: Visitor>(to: &mut V, frame: &mut Frame, links: &mut Links) {
+    flag(to, "powered", &mut frame.powered);
+    flag(to, "heat warning", &mut frame.heat_warning);
+    hands(to, &mut frame.controls);
+    inputs::inputs(to, &mut frame.inputs);
+    truth::truth(to, &mut frame.truth);
+    links.state = to
+        .number("state", links.state.cast_signed())
+        .cast_unsigned();
+    links.answer = to
+        .number("answer", links.answer.cast_signed())
         .cast_unsigned();
 }
 
@@ -200,7 +191,11 @@ impl Visitor for Names {
 /// A variant's column names its list, a set's too.
 pub(super) fn tables() -> [Vec<String>; TABLES] {
     let mut names: [Names; TABLES] = Default::default();
-    row(&mut names[TICKS], &mut Row::default());
+    row(
+        &mut names[TICKS],
+        &mut Frame::default(),
+        &mut Links::default(),
+    );
     answer(&mut names[ANSWERS], &mut Outputs::default());
     event(&mut names[EVENTS], 0, Event::Acknowledged);
     mark(&mut names[MARKS], [0; 3]);

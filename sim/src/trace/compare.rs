@@ -7,8 +7,9 @@
 use serde::Serialize;
 use similar::{Algorithm, DiffTag, capture_diff_slices};
 
-use super::read::{Trace, Unreadable};
+use super::read::Trace;
 use super::tick::Tick;
+use super::trouble::Unreadable;
 use crate::frame::TICK;
 use crate::link::tell;
 use crate::report::timeline::{Entry, Kind, Timeline, What};
@@ -18,7 +19,7 @@ use crate::scenario::problem::Problem;
 /// What comparing two traces found.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Comparison {
-    /// Ticks that both have and that were compared.
+    /// Ticks that both have, up to where one of them could not be read.
     pub ticks: u64,
     /// How many ticks each has.
     pub lengths: [u64; 2],

@@ -6,20 +6,21 @@ use enumset::{EnumSet, EnumSetType};
 use mastwright_core::outputs::{Event, Outputs};
 
 use super::columns::{
-    ANSWERS, EVENTS, MARKS, Row, TABLES, TICKS, Visitor, answer, event, mark, row, tables,
+    ANSWERS, EVENTS, Links, MARKS, TABLES, TICKS, Visitor, answer, event, mark, row, tables,
 };
 use super::header::{Header, TABLE_NAMES, lists};
 use super::named::{Named, bits, set};
-use super::pack::{take, unpack};
+use super::pack::{Shape, take, unpack};
 use super::tick::{Mark, Tick};
 use crate::flight::Begun;
-use crate::frame::Frame;
 use crate::scenario::script::CUES;
 
 /// Most bytes a block may unpack to.
 const MOST_BYTES: usize = 1 << 26;
 /// Most rows and most columns of a table.
 const MOST: usize = 1 << 16;
+/// Most numbers of a table.
+const MOST_NUMBERS: usize = 1 << 24;
 
 /// How the columns and the names of a file stand to those of this build.
 #[derive(Clone, Debug)]
@@ -113,35 +114,72 @@ pub(super) enum Undecoded {
     },
 }
 
+/// Where the value of a column stands: at `start`, and of a column that changes so many
+/// numbers on as the row says.
+#[derive(Clone, Copy, Debug)]
+struct Column {
+    start: usize,
+    /// All ones if it changes, else all zeros.
+    mask: usize,
+}
+
+impl Column {
+    /// A column the file does not have.
+    const MISSING: Self = Self {
+        start: usize::MAX,
+        mask: 0,
+    };
+}
+
+/// Columns begin so many numbers apart beyond their length, so that the values of a row
+/// do not all fall on the same lines of a processor's cache.
+const APART: usize = 16;
+
 /// A table as it was read.
 #[derive(Clone, Debug, Default)]
 struct Table {
     rows: usize,
-    /// Column after column.
     values: Vec<i32>,
+    /// The columns of this build, in its order.
+    columns: Vec<Column>,
 }
 
 impl Table {
-    fn read(from: &mut &[u8]) -> Option<Self> {
+    /// Reads a table from the front of `from`; `ours` are the places in the file of the
+    /// columns of this build.
+    fn read(from: &mut &[u8], ours: &[Option<usize>]) -> Option<Self> {
         let rows = u32::from_le_bytes(take(from)?) as usize;
-        let columns = u32::from_le_bytes(take(from)?) as usize;
-        if rows > MOST || columns > MOST {
+        let count = u32::from_le_bytes(take(from)?) as usize;
+        if rows > MOST || count > MOST || rows * count > MOST_NUMBERS {
             return None;
         }
         let mut values = Vec::new();
-        if rows > 0 {
-            for _ in 0..columns {
-                unpack(from, rows, &mut values)?;
-            }
+        let mut theirs = Vec::new();
+        for _ in 0..if rows > 0 { count } else { 0 } {
+            let start = values.len();
+            let mask = match unpack(from, rows, &mut values)? {
+                Shape::Constant => 0,
+                Shape::Each => {
+                    values.resize(values.len() + APART, 0);
+                    usize::MAX
+                }
+            };
+            theirs.push(Column { start, mask });
         }
-        Some(Self { rows, values })
+        let place = |place: &Option<usize>| place.and_then(|place| theirs.get(place)).copied();
+        let columns = ours.iter().map(|our| place(our).unwrap_or(Column::MISSING));
+        Some(Self {
+            rows,
+            columns: columns.collect(),
+            values,
+        })
     }
 }
 
 /// Gives back a row that was kept.
 struct Give<'a> {
-    table: &'a Table,
-    columns: &'a [Option<usize>],
+    values: &'a [i32],
+    columns: &'a [Column],
     lists: &'a BTreeMap<&'static str, Vec<(Option<usize>, String)>>,
     row: usize,
     next: usize,
@@ -151,8 +189,8 @@ struct Give<'a> {
 impl<'a> Give<'a> {
     fn new(layout: &'a Layout, tables: &'a [Table; TABLES], table: usize, row: usize) -> Self {
         Self {
-            table: &tables[table],
-            columns: &layout.columns[table],
+            values: &tables[table].values,
+            columns: &tables[table].columns,
             lists: &layout.lists,
             row,
             next: 0,
@@ -187,12 +225,11 @@ impl<'a> Give<'a> {
 impl Visitor for Give<'_> {
     #[inline]
     fn number(&mut self, _: &'static str, value: i32) -> i32 {
-        let column = self.columns.get(self.next).copied().flatten();
+        let column = self.columns.get(self.next);
+        let column = *column.unwrap_or(&Column::MISSING);
         self.next += 1;
-        column
-            .and_then(|column| self.table.values.get(column * self.table.rows + self.row))
-            .copied()
-            .unwrap_or(value)
+        let place = column.start.wrapping_add(self.row & column.mask);
+        self.values.get(place).copied().unwrap_or(value)
     }
 
     fn choice<T: Named>(&mut self, name: &'static str, value: T) -> T {
@@ -242,7 +279,7 @@ pub(super) struct Ticks {
 impl Ticks {
     /// The ticks of a block that begins with tick `first`.
     pub(super) fn read(layout: &Layout, first: u32, payload: &[u8]) -> Result<Self, Undecoded> {
-        let tables = unpacked(payload).ok_or(Undecoded::Layout)?;
+        let tables = unpacked(payload, layout).ok_or(Undecoded::Layout)?;
         let mut ticks = Self {
             first,
             faults: layout.faults,
@@ -295,46 +332,47 @@ impl Ticks {
         .collect()
     }
 
-    /// The tick in this row, which there is.
-    pub(super) fn tick(&self, layout: &Layout, index: usize) -> Result<Tick, Undecoded> {
-        let mut kept = Row::default();
+    /// Reads the tick in this row. Of a column the file does not have nothing is changed.
+    pub(super) fn tick(
+        &self,
+        layout: &Layout,
+        index: usize,
+        into: &mut Tick,
+    ) -> Result<(), Undecoded> {
+        if index >= self.len() {
+            return Err(Undecoded::Layout);
+        }
+        let mut links = Links::default();
         let mut give = Give::new(layout, &self.tables, TICKS, index);
-        row(&mut give, &mut kept);
+        row(&mut give, &mut into.frame, &mut links);
         give.end()?;
-        let answer = self.answers.get(kept.answer as usize);
-        let outputs = answer.ok_or(Undecoded::Layout)?.clone();
-        let (begun, marks) = self.marks_of(index);
-        Ok(Tick {
-            frame: Frame {
-                tick: u64::from(self.first) + index as u64,
-                powered: kept.powered,
-                controls: kept.controls,
-                truth: kept.truth,
-                inputs: kept.inputs,
-                outputs,
-                heat_warning: kept.heat_warning,
-            },
-            state: kept.powered.then_some(kept.state),
-            begun,
-            marks,
-        })
+        let answer = self.answers.get(links.answer as usize);
+        into.frame.outputs = answer.ok_or(Undecoded::Layout)?.clone();
+        into.frame.tick = u64::from(self.first) + index as u64;
+        into.state = into.frame.powered.then_some(links.state);
+        self.marks_of(index, into);
+        Ok(())
     }
 
-    fn marks_of(&self, index: usize) -> (Begun, Vec<Mark>) {
+    fn marks_of(&self, index: usize, into: &mut Tick) {
+        into.begun = Begun::default();
+        into.marks.clear();
+        if self.marks.is_empty() {
+            return;
+        }
         let from = self
             .marks
             .partition_point(|(row, _)| (*row as usize) < index);
         let here = self.marks[from..].iter();
         let here = here.take_while(|(row, _)| *row as usize == index);
-        let marks: Vec<Mark> = here.map(|(_, mark)| *mark).collect();
-        let mut begun = Begun::default();
-        for mark in &marks {
+        into.marks.extend(here.map(|(_, mark)| *mark));
+        for mark in &into.marks {
             match *mark {
                 Mark::ActionBegan(number) if (number as usize) < CUES => {
-                    begun.actions.add(number as usize);
+                    into.begun.actions.add(number as usize);
                 }
                 Mark::FaultBegan(number) if (number as usize) < self.faults.min(CUES) => {
-                    begun.faults.add(number as usize);
+                    into.begun.faults.add(number as usize);
                 }
                 Mark::ActionBegan(_)
                 | Mark::FaultBegan(_)
@@ -342,12 +380,11 @@ impl Ticks {
                 | Mark::BitFlipped(_) => {}
             }
         }
-        (begun, marks)
     }
 }
 
 /// The tables of a payload.
-fn unpacked(payload: &[u8]) -> Option<[Table; TABLES]> {
+fn unpacked(payload: &[u8], layout: &Layout) -> Option<[Table; TABLES]> {
     let size = u32::from_le_bytes(*payload.first_chunk()?) as usize;
     if size > MOST_BYTES {
         return None;
@@ -355,8 +392,8 @@ fn unpacked(payload: &[u8]) -> Option<[Table; TABLES]> {
     let bytes = lz4_flex::decompress_size_prepended(payload).ok()?;
     let mut from = bytes.as_slice();
     let mut tables: [Table; TABLES] = Default::default();
-    for table in &mut tables {
-        *table = Table::read(&mut from)?;
+    for (table, columns) in tables.iter_mut().zip(&layout.columns) {
+        *table = Table::read(&mut from, columns)?;
     }
     from.is_empty().then_some(tables)
 }

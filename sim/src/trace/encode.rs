@@ -8,7 +8,7 @@ use mastwright_core::outputs::Outputs;
 use super::BLOCK;
 use super::block::{Block, Kind};
 use super::columns::{
-    ANSWERS, EVENTS, MARKS, Row, TABLES, TICKS, Visitor, answer, event, mark, row, tables,
+    ANSWERS, EVENTS, Links, MARKS, TABLES, TICKS, Visitor, answer, event, mark, row, tables,
 };
 use super::named::{Named, bits};
 use super::pack::pack;
@@ -131,7 +131,6 @@ pub(super) struct Encoder {
     first: u32,
     answered: Option<Outputs>,
     sequencer: Option<(Sequencer, u32)>,
-    row: Row,
     packed: Vec<u8>,
 }
 
@@ -150,7 +149,6 @@ impl Encoder {
             first: 0,
             answered: None,
             sequencer: None,
-            row: Row::default(),
             packed: Vec::new(),
         }
     }
@@ -160,9 +158,9 @@ impl Encoder {
         self.tables[TICKS].rows
     }
 
-    /// Adds a tick.
-    pub(super) fn tick(&mut self, sample: &Sample) {
-        let frame = &sample.frame;
+    /// Adds a tick. Its frame is rounded to what is kept.
+    pub(super) fn tick(&mut self, sample: &mut Sample) {
+        let frame = &mut sample.frame;
         if self.len() == 0 {
             self.first = u32::try_from(frame.tick).unwrap_or(u32::MAX);
             self.answered = None;
@@ -170,14 +168,11 @@ impl Encoder {
         if self.answered.as_ref() != Some(&frame.outputs) {
             self.answer(&frame.outputs);
         }
-        self.row.powered = frame.powered;
-        self.row.heat_warning = frame.heat_warning;
-        self.row.controls = frame.controls;
-        self.row.inputs = frame.inputs;
-        self.row.truth = frame.truth;
-        self.row.state = self.state(&sample.sequencer);
-        self.row.answer = self.answers() - 1;
-        row(&mut self.tables[TICKS].keep(), &mut self.row);
+        let mut links = Links {
+            state: self.state(&sample.sequencer),
+            answer: self.answers() - 1,
+        };
+        row(&mut self.tables[TICKS].keep(), frame, &mut links);
     }
 
     /// Adds something that began or ended in the tick added last.

@@ -39,14 +39,23 @@ pub(super) fn pack(column: &[i32], to: &mut Vec<u8>) {
     }
 }
 
-/// Takes a column of `rows` from the front of `from` and adds it to `into`; nothing if
-/// the bytes are no such column.
-pub(super) fn unpack(from: &mut &[u8], rows: usize, into: &mut Vec<i32>) -> Option<()> {
+/// How a column was kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Shape {
+    /// One value stands for every row.
+    Constant,
+    /// A value for each row.
+    Each,
+}
+
+/// Takes a column of `rows` from the front of `from` and adds its values to `into`, a
+/// single one if it is constant; nothing if the bytes are no such column.
+pub(super) fn unpack(from: &mut &[u8], rows: usize, into: &mut Vec<i32>) -> Option<Shape> {
     let kind = take::<1>(from)?[0];
     let first = i32::from_le_bytes(take(from)?);
     if kind == CONSTANT {
-        into.resize(into.len() + rows, first);
-        return Some(());
+        into.push(first);
+        return Some(Shape::Constant);
     }
     if kind != PACKED {
         return None;
@@ -70,7 +79,7 @@ pub(super) fn unpack(from: &mut &[u8], rows: usize, into: &mut Vec<i32>) -> Opti
         }));
         left -= count;
     }
-    Some(())
+    Some(Shape::Each)
 }
 
 /// Takes `N` bytes from the front.
@@ -107,8 +116,10 @@ mod tests {
             pack(&column, &mut bytes);
             let mut back = Vec::new();
             let mut from = bytes.as_slice();
-            assert_eq!(unpack(&mut from, column.len(), &mut back), Some(()));
-            assert_eq!(back, column);
+            match unpack(&mut from, column.len(), &mut back).expect("whole") {
+                Shape::Constant => assert_eq!(vec![back[0]; column.len()], column),
+                Shape::Each => assert_eq!(back, column),
+            }
             assert!(from.is_empty(), "nothing is left over");
             for cut in 0..bytes.len() {
                 let torn = unpack(&mut &bytes[..cut], column.len(), &mut Vec::new());

@@ -33,6 +33,8 @@ struct Batch {
     /// Tick and mark, in order.
     marks: Vec<(u32, Mark)>,
     notes: Vec<Note>,
+    /// Nothing follows: the recording came to its end.
+    last: bool,
 }
 
 impl Batch {
@@ -46,6 +48,7 @@ impl Batch {
             used: 0,
             marks: Vec::with_capacity(BATCH),
             notes: Vec::new(),
+            last: false,
         }
     }
 
@@ -124,6 +127,7 @@ impl Recorder {
     /// # Errors
     /// When it could not be written; what was written until then can be read.
     pub fn finish(mut self) -> Result<Kept, NotKept> {
+        self.batch.last = true;
         self.hand_over();
         drop(self.full);
         match self.packer.join() {
@@ -242,16 +246,18 @@ fn copy(from: &Frame, to: &mut Frame) {
     let _ = to.events.extend_from_slice(&from.events);
 }
 
-/// Packs and writes whatever is handed over, until nothing more will be.
+/// Packs and writes whatever is handed over, until nothing more will be. A recording
+/// that is dropped before its end stays a part.
 fn pack(
     mut writer: Writer,
     full: &Receiver<Batch>,
     back: &SyncSender<Batch>,
 ) -> Result<Kept, NotKept> {
     let mut encoder = Encoder::new();
+    let mut ended = false;
     while let Ok(mut batch) = full.recv() {
         let mut marks = batch.marks.iter().peekable();
-        for sample in &batch.samples[..batch.used] {
+        for sample in &mut batch.samples[..batch.used] {
             encoder.tick(sample);
             let tick = number(sample.frame.tick);
             while let Some((_, mark)) = marks.next_if(|(at, _)| *at == tick) {
@@ -264,6 +270,7 @@ fn pack(
         for note in &batch.notes {
             writer.note(note)?;
         }
+        ended = batch.last;
         batch.clear();
         // Whoever ends the recording does not wait for it.
         let _ = back.send(batch);
@@ -272,7 +279,11 @@ fn pack(
     if rest > 0 {
         writer.block(&encoder.block(), rest)?;
     }
-    writer.finish()
+    if ended {
+        writer.finish()
+    } else {
+        Err(writer.broken_off())
+    }
 }
 
 /// A flight that is recorded.

@@ -4,8 +4,9 @@ use mastwright_core::link::fingerprint;
 use mastwright_core::{Inputs, Outputs, Sequencer};
 
 use super::header::waking;
-use super::read::{Trace, Unreadable};
+use super::read::Trace;
 use super::tick::{Mark, Tick};
+use super::trouble::Unreadable;
 use crate::world::Unit;
 
 /// What came of a replay.
@@ -87,14 +88,13 @@ pub fn replay(trace: &Trace) -> Result<Replayed, CannotReplay> {
     };
     let mut player = Player::new(Unit::new(&config));
     let mut before = None;
-    for tick in trace.ticks() {
-        let tick = match tick {
-            Ok(tick) => tick,
-            Err(why) => {
-                replayed.broken_off = Some(why);
-                break;
-            }
-        };
+    let mut tick = Tick::default();
+    let mut ticks = trace.ticks();
+    while let Some(read) = ticks.read(&mut tick) {
+        if let Err(why) = read {
+            replayed.broken_off = Some(why);
+            break;
+        }
         let (outputs, state) = player.play(&tick);
         let same_state = replayed.other_form || state == tick.state;
         if outputs != tick.frame.outputs || !same_state {

@@ -34,6 +34,12 @@ pub enum NotKept {
         /// Why.
         error: io::Error,
     },
+    /// The recording was given up before its end.
+    #[error("{path} was given up before its end; what is in it can be read", path = .part.display())]
+    BrokenOff {
+        /// The file as far as it was written.
+        part: PathBuf,
+    },
 }
 
 /// A trace that was kept.
@@ -132,6 +138,11 @@ impl Writer {
             .map_err(|error| self.failed(error))?;
         self.bytes += bytes.len() as u64;
         Ok(())
+    }
+
+    /// What is told of a file that is left as a part.
+    pub(super) fn broken_off(self) -> NotKept {
+        NotKept::BrokenOff { part: self.part }
     }
 
     fn failed(&self, error: io::Error) -> NotKept {

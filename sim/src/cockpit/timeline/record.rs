@@ -5,13 +5,11 @@ use crate::flight::Flight;
 use crate::trace::{Note, Noted, Recorder};
 
 impl Timeline {
-    /// Goes through this branch from its first tick to its end and hands every tick to
-    /// `recorder`, with what was ordered; afterwards its end is shown. False, and nothing
-    /// is handed over, when the beginning has been forgotten.
-    pub fn record(&mut self, recorder: &mut Recorder) -> bool {
-        if self.earliest() > 0 {
-            return false;
-        }
+    /// Goes through this branch from the earliest tick to its end and hands every tick to
+    /// `recorder`, with what was ordered; afterwards its end is shown. Of a branch whose
+    /// beginning has been forgotten ([`Timeline::earliest`]) the trace has no beginning
+    /// either, and cannot be replayed.
+    pub fn record(&mut self, recorder: &mut Recorder) {
         self.seek(0);
         for given in &self.orders {
             let tick = u32::try_from(given.at + 1).unwrap_or(u32::MAX);
@@ -24,7 +22,6 @@ impl Timeline {
             self.step();
             recorder.tick(self.present.world(), self.present.flight().begun());
         }
-        true
     }
 }
 
