@@ -4,6 +4,7 @@ mod beside;
 pub mod cockpit;
 pub mod compare;
 pub mod explore;
+pub mod export;
 pub mod journal;
 pub mod list;
 pub mod matrix;
@@ -93,6 +94,13 @@ enum Command {
     /// happened by event. Exit code 1 when they are not alike.
     #[command(after_help = CAUTIONS)]
     Compare(compare::Compare),
+    /// Write a recorded flight in a format that other programs read.
+    ///
+    /// Every tick, and in it every signal: hands, readings with their ages, the plant's
+    /// truth, outputs, alerts, what was proven and what was denied. Exit code 1 when a
+    /// part of the trace could not be read, and so is missing.
+    #[command(after_help = CAUTIONS)]
+    Export(export::Export),
     /// Read the controller's own record, as it stands in its non-volatile memory.
     ///
     /// Shows both slots, torn and stale ones too, tells what was recorded, and makes the
@@ -206,6 +214,7 @@ pub fn main() -> ExitCode {
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
         Some(Command::Replay(wanted)) => replay::run(&wanted, &mut out),
         Some(Command::Compare(wanted)) => compare::run(&wanted, &mut out),
+        Some(Command::Export(wanted)) => export::run(&wanted, &mut out),
         Some(Command::Journal(wanted)) => journal::run(&wanted, &mut out),
         Some(Command::Shrink(wanted)) => shrink::run(&wanted, &mut out),
         Some(Command::Permits(permits)) => permits::permits(&permits, &mut out),

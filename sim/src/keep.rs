@@ -54,28 +54,7 @@ impl Kind {
     /// # Errors
     /// As said.
     pub fn check(self, path: &Path) -> Result<(), Refused> {
-        let there = match File::open(path) {
-            Ok(file) => file,
-            Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                return fs::metadata(directory(path))
-                    .map(|_| ())
-                    .map_err(Refused::io(directory(path)));
-            }
-            Err(error) => return Err(Refused::io(path)(error)),
-        };
-        let mut beginning = Vec::new();
-        there
-            .take(self.beginning.len() as u64)
-            .read_to_end(&mut beginning)
-            .map_err(Refused::io(path))?;
-        if beginning == self.beginning.as_bytes() {
-            Ok(())
-        } else {
-            Err(Refused::Other {
-                path: path.to_owned(),
-                kind: self.name,
-            })
-        }
+        check(self.name, self.beginning.as_bytes(), path)
     }
 
     /// Writes `text`, which begins as the kind does, beside `path`, then puts it in its
@@ -85,22 +64,72 @@ impl Kind {
     /// When `path` holds something of another kind, or cannot be written.
     pub fn write(self, path: &Path, text: &str) -> Result<(), Refused> {
         debug_assert!(text.starts_with(self.beginning), "it can be replaced later");
-        self.check(path)?;
-        let mut name = OsString::from(".");
-        name.push(path.file_name().unwrap_or_default());
-        name.push(format!(".{}.part", std::process::id()));
-        let part = path.with_file_name(name);
-        let written = File::create(&part).and_then(|mut file| {
-            file.write_all(text.as_bytes())?;
-            file.sync_all()
-        });
-        let placed = written.and_then(|()| fs::rename(&part, path));
-        placed.map_err(|error| {
-            // What is half written is of no use to anyone.
-            let _ = fs::remove_file(&part);
-            Refused::io(path)(error)
+        fill(self.name, self.beginning.as_bytes(), path, |file| {
+            file.write_all(text.as_bytes()).map_err(Refused::io(path))
         })
     }
+}
+
+/// Refuses a path that holds something that does not begin so, or lies in no directory;
+/// `kind` is what should be there.
+///
+/// # Errors
+/// As said.
+pub fn check(kind: &'static str, beginning: &[u8], path: &Path) -> Result<(), Refused> {
+    let there = match File::open(path) {
+        Ok(file) => file,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => {
+            return fs::metadata(directory(path))
+                .map(|_| ())
+                .map_err(Refused::io(directory(path)));
+        }
+        Err(error) => return Err(Refused::io(path)(error)),
+    };
+    let mut found = Vec::new();
+    there
+        .take(beginning.len() as u64)
+        .read_to_end(&mut found)
+        .map_err(Refused::io(path))?;
+    if found == beginning {
+        Ok(())
+    } else {
+        Err(Refused::Other {
+            path: path.to_owned(),
+            kind,
+        })
+    }
+}
+
+/// Lets `fill` write a file that begins with `beginning`, beside `path`, then puts it in
+/// its place in one step; `kind` is what the file is.
+///
+/// # Errors
+/// When `path` holds something of another kind or cannot be written, or `fill` fails.
+pub fn fill<T, E: From<Refused>>(
+    kind: &'static str,
+    beginning: &[u8],
+    path: &Path,
+    fill: impl FnOnce(&mut File) -> Result<T, E>,
+) -> Result<T, E> {
+    check(kind, beginning, path)?;
+    let mut name = OsString::from(".");
+    name.push(path.file_name().unwrap_or_default());
+    name.push(format!(".{}.part", std::process::id()));
+    let part = path.with_file_name(name);
+    let written = File::create(&part)
+        .map_err(|error| E::from(Refused::io(&part)(error)))
+        .and_then(|mut file| {
+            let filled = fill(&mut file)?;
+            file.sync_all()
+                .and_then(|()| fs::rename(&part, path))
+                .map_err(Refused::io(path))?;
+            Ok(filled)
+        });
+    if written.is_err() {
+        // What is half written is of no use to anyone.
+        let _ = fs::remove_file(&part);
+    }
+    written
 }
 
 fn directory(path: &Path) -> &Path {

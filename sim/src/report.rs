@@ -1,9 +1,12 @@
 //! Telling what happened in a flight, for people and for programs.
 
 pub mod layout;
+pub mod number;
 pub mod paint;
 pub mod text;
 pub mod timeline;
+pub mod why;
+pub mod witness;
 pub mod words;
 
 use serde::Serialize;

@@ -35,6 +35,7 @@ mod columns;
 mod compare;
 mod decode;
 mod encode;
+pub mod export;
 mod header;
 mod named;
 mod pack;

@@ -21,7 +21,6 @@ mod front;
 mod head;
 mod letters;
 mod message;
-pub mod number;
 mod pen;
 pub mod picture;
 mod plan;
@@ -30,8 +29,6 @@ mod spark;
 mod tape;
 pub mod theme;
 pub mod view;
-pub mod why;
-pub mod witness;
 
 use ratatui::layout::Rect;
 
@@ -39,10 +36,10 @@ pub use areas::{Areas, Hit, Target};
 pub use theme::{Glyphs, Theme};
 pub use view::View;
 
+use crate::report::why::Why;
 use pen::Pen;
 use plan::Plan;
 use theme::Tone;
-use why::Why;
 
 /// Always to be read in the help.
 pub const SAFETY: &str = "bench and training tool - not certified - keep clear of propellers";

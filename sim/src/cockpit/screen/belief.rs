@@ -6,11 +6,11 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use super::front::off_park;
-use super::number::{number, rpm};
 use super::pen::Pen;
 use super::theme::Tone;
 use super::view::View;
-use super::witness::unheard;
+use crate::report::number::{number, rpm};
+use crate::report::witness::unheard;
 use crate::sensors::contacts;
 
 /// One quantity: what is told, what is, and whether they differ.

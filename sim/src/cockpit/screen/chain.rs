@@ -6,8 +6,8 @@ use ratatui::text::Line;
 
 use super::pen::{Pen, sign};
 use super::theme::Tone;
-use super::why::{Row, Why};
-use super::witness::{Speaks, Witness};
+use crate::report::why::{Row, Why};
+use crate::report::witness::{Speaks, Witness};
 use crate::report::words;
 
 /// Columns of a row before its readings, where both fit.

@@ -8,12 +8,12 @@ use mastwright_core::units::DeciCelsius;
 use ratatui::layout::Rect;
 use ratatui::text::{Line, Span};
 
-use super::number::number;
 use super::pen::{Pen, below};
 use super::spark::{arrow, bars};
 use super::theme::Tone;
 use super::view::View;
-use super::witness::unheard;
+use crate::report::number::number;
+use crate::report::witness::unheard;
 
 /// Columns of a row before its bars.
 const FIGURES: u16 = 44;
@@ -150,7 +150,7 @@ fn bus(pen: &Pen<'_>, view: &View<'_>) -> Line<'static> {
         pen.span(Tone::Plain, "bus "),
         pen.span(Tone::Strong, stage(view)),
         pen.span(Tone::Plain, " "),
-        told(pen, view, &bus.voltage, super::number::volts),
+        told(pen, view, &bus.voltage, crate::report::number::volts),
         pen.span(Tone::Plain, " "),
         told(pen, view, &bus.current, |current| {
             format!("{} A", decimal(current.get()))
@@ -198,10 +198,10 @@ fn packs(pen: &Pen<'_>, view: &View<'_>) -> Line<'static> {
         if index > 0 {
             spans.push(pen.span(Tone::Faint, " │ "));
         }
-        spans.push(told(pen, view, &pack.voltage, super::number::volts));
+        spans.push(told(pen, view, &pack.voltage, crate::report::number::volts));
         spans.push(pen.span(Tone::Plain, " "));
         spans.push(told(pen, view, &pack.charge, |charge| {
-            super::number::percent(f64::from(charge.get()) / 1000.0)
+            crate::report::number::percent(f64::from(charge.get()) / 1000.0)
         }));
         spans.push(pen.span(Tone::Plain, charge_arrow(view, index)));
     }
@@ -217,10 +217,10 @@ fn pack(pen: &Pen<'_>, view: &View<'_>, index: usize) -> Line<'static> {
     };
     Line::from(vec![
         pen.span(Tone::Plain, format!("pack {} {joined} ", index + 1)),
-        told(pen, view, &pack.voltage, super::number::volts),
+        told(pen, view, &pack.voltage, crate::report::number::volts),
         pen.span(Tone::Plain, "  charge "),
         told(pen, view, &pack.charge, |charge| {
-            super::number::percent(f64::from(charge.get()) / 1000.0)
+            crate::report::number::percent(f64::from(charge.get()) / 1000.0)
         }),
         pen.span(Tone::Plain, format!(" {}", charge_arrow(view, index))),
     ])

@@ -4,12 +4,12 @@ use ratatui::layout::Rect;
 use ratatui::text::Line;
 
 use super::areas::{Areas, Target};
-use super::number::{cells, clock, number, percent, within};
 use super::pen::Pen;
 use super::tape::visible;
 use super::theme::Tone;
 use super::view::{Speed, View};
 use crate::controls::Push;
+use crate::report::number::{cells, clock, number, percent, within};
 use crate::report::timeline::Kind;
 
 /// Columns of the throttle's slot.

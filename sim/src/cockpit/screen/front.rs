@@ -11,12 +11,12 @@ use ratatui::text::{Line, Span};
 use ratatui::widgets::Widget;
 use ratatui::widgets::canvas::{Canvas, Circle, Context};
 
-use super::number::{cells, number, rpm, within};
 use super::pen::{Pen, below, sign, split};
 use super::side::{BLUR, bounds, colour, dots, marker, stroke};
 use super::theme::{Theme, Tone};
 use super::view::View;
-use super::witness::unheard;
+use crate::report::number::{cells, number, rpm, within};
+use crate::report::witness::unheard;
 
 /// Draws the panel: disc on the left, scales on the right.
 pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>) {

@@ -8,7 +8,7 @@ use ratatui::text::Line;
 use super::pen::{Pen, below};
 use super::theme::Tone;
 use super::view::View;
-use super::why::Why;
+use crate::report::why::Why;
 use crate::report::words;
 
 /// Rows it takes: the state, and two for the sentence; one more where the way out of a

@@ -4,11 +4,11 @@
 use ratatui::layout::Rect;
 use ratatui::text::Line;
 
-use super::number::number;
 use super::pen::{Pen, below};
 use super::theme::Tone;
 use super::view::View;
 use crate::report::layout::wrap;
+use crate::report::number::number;
 
 /// Rows wanted at a width; none when there is nothing to say.
 #[must_use]

@@ -13,12 +13,12 @@ use ratatui::text::Line;
 use ratatui::widgets::Widget;
 use ratatui::widgets::canvas::{self, Canvas, Circle, Context, Points};
 
-use super::number::{percent, within};
 use super::pen::Pen;
 use super::theme::{Glyphs, Theme, Tone};
 use super::view::View;
 use crate::plant::mast::MastSetup;
 use crate::plant::truth::Truth;
+use crate::report::number::{percent, within};
 
 /// What must be seen, m: from, to.
 const ACROSS: (f64, f64) = (-2.75, 4.55);

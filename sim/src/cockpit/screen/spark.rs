@@ -19,14 +19,14 @@ pub(super) fn bars(samples: &[f32], every: f64, columns: usize, span: f32) -> St
         .filter_map(|column| latest.get(column * latest.len() / columns - 1))
         .map(|sample| {
             let share = f64::from((sample - least) / range);
-            BARS[usize::from(super::number::cells(share, 7))]
+            BARS[usize::from(crate::report::number::cells(share, 7))]
         })
         .collect()
 }
 
 /// Samples in so many seconds, at least one.
 fn samples_in(seconds: f64, every: f64) -> usize {
-    let count = super::number::within(seconds / every.max(1e-3), 1.0, 1e6);
+    let count = crate::report::number::within(seconds / every.max(1e-3), 1.0, 1e6);
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,

@@ -3,10 +3,10 @@
 use ratatui::layout::Rect;
 use ratatui::text::Line;
 
-use super::number::number;
 use super::pen::Pen;
 use super::theme::Tone;
 use super::view::View;
+use crate::report::number::number;
 use crate::report::timeline::{Entry, Kind};
 
 /// Draws the panel, with a heading where it is high enough.

@@ -42,7 +42,12 @@ impl Why {
     /// Looks at one tick.
     #[must_use]
     pub fn of(frame: &Frame, config: &Config) -> Self {
-        let permission = subject(frame);
+        Self::about(subject(frame), frame, config)
+    }
+
+    /// Looks at this permission in one tick.
+    #[must_use]
+    pub fn about(permission: Permission, frame: &Frame, config: &Config) -> Self {
         let proven = frame.outputs.proven;
         let rows = permission
             .clauses()
@@ -69,15 +74,25 @@ impl Why {
 }
 
 fn row(clause: &Clause, frame: &Frame, config: &Config) -> Row {
-    let proven = frame.outputs.proven & clause.any_of;
     let words: Vec<&str> = foremost(clause).map(condition).collect();
-    // What holds is shown by the condition that makes it hold, what does not by the first.
-    let shown = proven.iter().next().or_else(|| foremost(clause).next());
     Row {
         words: words.join(" or "),
-        holds: frame.powered && !proven.is_empty(),
-        witnesses: shown.map_or_else(Vec::new, |shown| witnesses(shown, frame, config)),
+        holds: holds(clause, frame),
+        witnesses: shown(clause, frame)
+            .map_or_else(Vec::new, |shown| witnesses(shown, frame, config)),
     }
+}
+
+/// Whether a clause holds in this tick.
+pub(crate) fn holds(clause: &Clause, frame: &Frame) -> bool {
+    frame.powered && !clause.any_of.is_disjoint(frame.outputs.proven)
+}
+
+/// The condition of a clause whose readings are shown: of one that holds the condition
+/// that makes it hold, of one that does not the first.
+pub(crate) fn shown(clause: &Clause, frame: &Frame) -> Option<Condition> {
+    let proven = frame.outputs.proven & clause.any_of;
+    proven.iter().next().or_else(|| foremost(clause).next())
 }
 
 /// The conditions of a clause, those about the thing itself before the one that only makes

@@ -16,7 +16,8 @@ use crate::frame::Frame;
 use crate::report::words;
 
 /// How a reading bears on a condition.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Speaks {
     /// It supports the condition.
     For,

@@ -1,4 +1,4 @@
-//! Numbers as the screen writes them: short, without a negative zero, whatever they are.
+//! Numbers as the screen and reports write them: short, without a negative zero, whatever they are.
 
 use mastwright_core::units::{DeciCelsius, Millivolts};
 
