@@ -12,6 +12,7 @@
 //! Adding one is adding an entry to the table of its subject.
 
 pub mod board;
+pub mod explored;
 pub mod flown;
 mod heat;
 mod high_voltage;
@@ -56,6 +57,8 @@ pub enum Trial {
         fly: fn(&Scenario) -> Verdict,
         /// Flies it elsewhere: through the fault matrix and random missions.
         eyes: Eyes,
+        /// Explores it.
+        kind: explored::Kind,
     },
     /// A check that both it and the honest one go through.
     Checked {
@@ -92,6 +95,7 @@ impl Saboteur {
                 scene,
                 fly: flown::fly::<T>,
                 eyes: Eyes::on::<flown::Sabotaged<T>>(),
+                kind: explored::Kind::of::<T>(),
             },
         }
     }
@@ -147,6 +151,33 @@ pub fn all() -> impl Iterator<Item = &'static Saboteur> {
     .into_iter()
     .flatten()
 }
+
+/// All that a saboteur remembers is one flag or one small number.
+macro_rules! remembers {
+    ($field:ident: bool) => {
+        const TELLS: bool = true;
+
+        fn mind(&self) -> u8 {
+            u8::from(self.$field)
+        }
+
+        fn of_mind(mind: u8) -> Self {
+            Self { $field: mind == 1 }
+        }
+    };
+    ($field:ident: u8) => {
+        const TELLS: bool = true;
+
+        fn mind(&self) -> u8 {
+            self.$field
+        }
+
+        fn of_mind(mind: u8) -> Self {
+            Self { $field: mind }
+        }
+    };
+}
+use remembers;
 
 /// Leaves `faults` untold.
 fn hide(outputs: &mut Outputs, faults: Faults) {

@@ -3,6 +3,7 @@
 use mastwright_core::{Config, Sequencer};
 use mastwright_sim::explore::checks::CHECKS;
 use mastwright_sim::explore::engine::{Ended, Found, Limits, Options, Stop, explore, shortest};
+use mastwright_sim::explore::report::answers::Answers;
 use mastwright_sim::explore::report::retrace::retrace;
 use mastwright_sim::explore::report::steer::steer;
 use mastwright_sim::explore::report::story::Story;
@@ -61,6 +62,40 @@ fn with_nothing_broken_the_whole_space_breaks_no_check_and_tests_all_that_need_n
     let broken: Vec<&str> = broken.collect();
     assert_eq!(broken, OPEN);
     assert_eq!(undocumented(&found.tally), [] as [&str; 0]);
+}
+
+/// Troubles whose space is small, and what each of them breaks: an airspeed that reads low
+/// lets the mast move in air that is too fast, and no second source tells (see the document).
+const CHEAP: &[(Trouble, &[&str])] = &[
+    (Trouble::ThrottleA, &[]),
+    (Trouble::AuxContact, &[]),
+    (Trouble::Airspeed, &["SR-23"]),
+];
+
+#[test]
+fn with_one_of_the_cheap_troubles_the_whole_space_breaks_exactly_what_is_known() {
+    let among: Vec<Trouble> = CHEAP.iter().map(|(trouble, _)| *trouble).collect();
+    let found = explored(&space(&among), 2, u32::MAX);
+    assert_eq!(found.ended, Ended::Whole);
+    for (trouble, known) in CHEAP {
+        let share = found.tally.of(*trouble);
+        let checks = (0..).zip(CHECKS);
+        let broken = checks.filter(|(bit, _): &(u32, _)| share.broken >> bit & 1 == 1);
+        let broken: Vec<&str> = broken.map(|(_, check)| check.id).collect();
+        assert_eq!(broken, *known, "{trouble}");
+        assert!(share.states > found.tally.of(Trouble::None).states / 2);
+    }
+}
+
+#[test]
+fn with_nothing_broken_every_stow_ends_in_its_time_and_every_rest_has_a_way_out() {
+    let space = space(&[]);
+    let found = explored(&space, 2, u32::MAX);
+    let answers = Answers::of(&space, &found, 2).expect("it was explored whole");
+    assert_eq!(answers.stow, Some(answers.promised));
+    assert_eq!(answers.endless, None);
+    assert_eq!(answers.stuck, None);
+    assert!(answers.rests > 10_000);
 }
 
 /// The least number of transitions by which controller number `N` breaks its check.

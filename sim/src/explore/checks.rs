@@ -28,6 +28,8 @@ pub struct Step<'a> {
     pub inputs: &'a Inputs,
     /// The state it showed before.
     pub before: State,
+    /// The stage of the bus that it told last.
+    pub stage: Stage,
     /// The decisive faults it showed before.
     pub latched: Faults,
     /// The timers that ran out in the step.
@@ -93,6 +95,18 @@ impl Step<'_> {
         self.outputs.events.contains(&Event::Bus(stage))
     }
 
+    /// The main contactor is commanded, and was not in the step before.
+    fn commands_main(&self) -> bool {
+        let before = matches!(self.stage, Stage::Closing | Stage::Live | Stage::Opening);
+        self.outputs.drives.bus.main && !before
+    }
+
+    /// The pre-charge relay is commanded, and was not in the step before.
+    fn commands_precharge(&self) -> bool {
+        let before = matches!(self.stage, Stage::Precharging | Stage::Closing);
+        self.outputs.drives.bus.precharge && !before
+    }
+
     fn away_from_sector(&self) -> bool {
         self.plant.place == Place::Away || self.plant.pace == Pace::Fast
     }
@@ -148,10 +162,10 @@ pub const CHECKS: &[Check] = &[
             let bus = step.outputs.drives.bus;
             let closing = bus.main && !step.plant.main;
             let insulated = !step.troubles.has(Trouble::InsulationLow);
-            let pre = when(step.begins(Stage::Precharging), insulated);
+            let begins = step.commands_main() || step.begins(Stage::Precharging);
             worst(
-                when(closing, step.plant.volts == Volts::Full && insulated),
-                pre,
+                when(closing, step.plant.volts == Volts::Full),
+                when(begins, insulated),
             )
         },
     },
@@ -381,10 +395,8 @@ pub const CHECKS: &[Check] = &[
             let latched = !(step.latched & step.outputs.indications.faults)
                 .is_disjoint(mastwright_core::bus::FORBIDDING);
             let welded = step.plant.main && step.plant.volts == Volts::Dead && bus.precharge;
-            when(
-                bus.precharge || (bus.main && !step.plant.main),
-                !latched && !welded,
-            )
+            let begins = step.commands_precharge() || step.commands_main();
+            worst(when(begins, !latched), when(bus.precharge, !welded))
         },
     },
     Check {

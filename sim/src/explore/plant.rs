@@ -418,8 +418,9 @@ impl Plant {
         if self.mast.in_bay() && !turned {
             return here.or((self.place, Pace::Still));
         }
+        let reversed = troubles.has(Trouble::MastReversed);
         let lowered = match self.mast_motion {
-            Motion::Driven(side) | Motion::Coasts(side) => side == Side::In,
+            Motion::Driven(side) | Motion::Coasts(side) => side == Side::In || reversed,
             Motion::Rest => matches!(drives.mast, MastDrive::Retract(_)),
         };
         if lowered && self.place == Place::Window && !turned {

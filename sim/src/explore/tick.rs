@@ -259,6 +259,7 @@ impl<'a, C: Explored> Here<'a, C> {
             hands: comes.hands,
             inputs: &comes.sensed.inputs,
             before: self.state,
+            stage: self.stage,
             latched: self.latched,
             ran_out,
             outputs,

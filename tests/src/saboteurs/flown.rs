@@ -20,6 +20,19 @@ pub trait Tamper: Clone + Default + Send + Sync {
     /// What it drives and tells instead of what was permitted, given what it was told.
     fn overrule(&mut self, _told: &Inputs, _outputs: &mut Outputs) {}
 
+    /// Whether [`Tamper::mind`] holds all that it remembers.
+    const TELLS: bool = size_of::<Self>() == 0;
+
+    /// What it remembers, as a number.
+    fn mind(&self) -> u8 {
+        0
+    }
+
+    /// The one that remembers this.
+    fn of_mind(_mind: u8) -> Self {
+        Self::default()
+    }
+
     /// The limits of its heat warning.
     fn heat_limits() -> HeatLimits {
         HeatLimits::default()

@@ -5,7 +5,7 @@ use mastwright_core::signal::Signal;
 use mastwright_core::units::{KiloOhms, Milliamps, Millivolts};
 use mastwright_core::{Fault, Inputs, Outputs};
 
-use super::{Saboteur, Tamper, hide, scenes};
+use super::{Saboteur, Tamper, hide, remembers, scenes};
 
 pub(super) const TABLE: &[Saboteur] = &[
     Saboteur::flown::<ClosesAtOnce>(
@@ -99,6 +99,8 @@ struct ClosesEarly {
 }
 
 impl Tamper for ClosesEarly {
+    remembers!(precharging: bool);
+
     fn mislead(&mut self, inputs: &mut Inputs) {
         if self.precharging {
             let voltage = inputs.bus.voltage.raw().get();
@@ -170,6 +172,8 @@ struct BlindToWeld {
 }
 
 impl Tamper for BlindToWeld {
+    remembers!(closing: bool);
+
     fn mislead(&mut self, inputs: &mut Inputs) {
         if !self.closing {
             inputs.bus.main_feedback = Signal::fresh(false);
@@ -189,6 +193,8 @@ struct PrechargesForEver {
 }
 
 impl Tamper for PrechargesForEver {
+    remembers!(begun: bool);
+
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         self.begun |= outputs.drives.bus.precharge;
         outputs.drives.bus.precharge = self.begun;
@@ -202,6 +208,8 @@ struct ClosesOnFault {
 }
 
 impl Tamper for ClosesOnFault {
+    remembers!(pulse: bool);
+
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         let welded = outputs.indications.faults.contains(Fault::MainWelded);
         self.pulse = welded && !self.pulse;

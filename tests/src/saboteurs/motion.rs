@@ -7,7 +7,7 @@ use mastwright_core::signal::Signal;
 use mastwright_core::units::{CentiDegrees, DeciMetresPerSecond, Milliamps, Millis, Permille, Rpm};
 use mastwright_core::{Inputs, Outputs, State};
 
-use super::{Saboteur, Tamper, scenes};
+use super::{Saboteur, Tamper, remembers, scenes};
 
 pub(super) const TABLE: &[Saboteur] = &[
     Saboteur::flown::<BelievesParked>(
@@ -281,6 +281,8 @@ struct PushesOn {
 }
 
 impl Tamper for PushesOn {
+    remembers!(left: u8);
+
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         if outputs.drives.mast != MastDrive::Off {
             self.left = 100;
@@ -335,6 +337,8 @@ struct RunsOnInBench {
 }
 
 impl Tamper for RunsOnInBench {
+    remembers!(left: u8);
+
     fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
         if outputs.drives.mast != MastDrive::Off {
             self.left = 100;

@@ -4,7 +4,7 @@ use mastwright_core::signal::Signal;
 use mastwright_core::units::Permille;
 use mastwright_core::{Fault, Faults, Inputs, Outputs, State};
 
-use super::{Saboteur, Tamper, hide, scenes};
+use super::{Saboteur, Tamper, hide, remembers, scenes};
 
 pub(super) const TABLE: &[Saboteur] = &[
     Saboteur::flown::<WaitsForEver>(
@@ -106,6 +106,8 @@ struct IgnoresStow {
 }
 
 impl Tamper for IgnoresStow {
+    remembers!(propels: bool);
+
     fn mislead(&mut self, inputs: &mut Inputs) {
         if self.propels {
             inputs.controls.select_hold = Signal::fresh(true);

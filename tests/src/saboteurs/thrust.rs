@@ -6,7 +6,7 @@ use mastwright_core::signal::Signal;
 use mastwright_core::units::Permille;
 use mastwright_core::{Inputs, Outputs, State};
 
-use super::{Saboteur, Tamper, scenes};
+use super::{Saboteur, Tamper, remembers, scenes};
 
 pub(super) const TABLE: &[Saboteur] = &[
     Saboteur::flown::<ThrustWhileRising>(
@@ -84,6 +84,8 @@ struct MissesLostLock {
 }
 
 impl Tamper for MissesLostLock {
+    remembers!(propels: bool);
+
     fn mislead(&mut self, inputs: &mut Inputs) {
         if self.propels {
             believe_locked(&mut inputs.mast);
@@ -120,6 +122,8 @@ struct RearmsItself {
 }
 
 impl Tamper for RearmsItself {
+    remembers!(stopped: bool);
+
     fn overrule(&mut self, told: &Inputs, outputs: &mut Outputs) {
         self.stopped |= is_stop_thrown(told);
         let demand = told.controls.throttle_a.raw();
@@ -137,6 +141,8 @@ struct ArmsOpen {
 }
 
 impl Tamper for ArmsOpen {
+    remembers!(deployed: bool);
+
     fn mislead(&mut self, inputs: &mut Inputs) {
         if self.deployed {
             inputs.controls.throttle_a = Signal::fresh(Permille::ZERO);

@@ -11,7 +11,7 @@ use super::super::space::Aircraft;
 use super::super::tally::{Share, Tally};
 use super::super::trouble::{ACCEPTED, Trouble};
 use super::answers::Answers;
-use super::unreached::{undocumented, unreached};
+use super::unreached::{undocumented, unreached, why};
 use crate::report::layout::{COLUMNS, wrap};
 use crate::report::paint::{Paint, Tone};
 
@@ -301,13 +301,13 @@ impl Summary {
         }
         let title = "Never reached: states and documented transitions of the sequencer";
         writeln!(out, "\n{}", paint.tint(Tone::Strong, title))?;
-        let otherwise = match (self.whole, self.scope.is_full()) {
-            (false, _) => "as far as it went",
-            (true, false) => "needs something broken",
-            (true, true) => "no reason is known",
-        };
         for what in &self.unreached {
-            writeln!(out, "  {what:<28} {otherwise}")?;
+            let why = match (self.whole, self.scope.is_full()) {
+                (false, _) => "as far as it went",
+                (true, false) => "needs something (else) broken",
+                (true, true) => why(what).unwrap_or("no reason is known"),
+            };
+            writeln!(out, "  {what:<28} {why}")?;
         }
         Ok(())
     }

@@ -5,6 +5,22 @@ use mastwright_core::walk::Choice;
 
 use super::super::tally::Tally;
 
+/// Why a transition cannot be taken while at most one thing is broken.
+const WHY: &[(&str, &str)] = &[
+    ("Deployed -> StowDoors", TWO_LIE),
+    ("Armed -> StowDoors", TWO_LIE),
+    ("Thrust -> StowDoors", TWO_LIE),
+];
+const TWO_LIE: &str = "needs position and end switches of a locked mast to lie alike";
+
+/// Why a state or transition that [`unreached`] names cannot be reached while at most one
+/// thing is broken, if that is known.
+#[must_use]
+pub fn why(name: &str) -> Option<&'static str> {
+    let known = WHY.iter().find(|(known, _)| *known == name);
+    known.map(|(_, why)| *why)
+}
+
 /// The states and documented transitions that `tally` does not show. Safe halts count
 /// each for itself as states, together as ends of a transition.
 #[must_use]
