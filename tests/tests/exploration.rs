@@ -111,7 +111,6 @@ fn caught<const N: usize>() -> u32 {
         ..Options::default()
     };
     let found = explore(&space, &options, &mut |_| {}).expect("no file is used");
-    println!("{}: {:?}", wrong.name, found.broken.get(check).map(|b| b.depth));
     let broken = found.broken.get(check);
     broken
         .unwrap_or_else(|| panic!("{}: {} is not broken", wrong.name, wrong.breaks))

@@ -25,8 +25,9 @@ pub use page::page;
 pub use signal::{Kind, Signal, Unit, Value};
 pub use table::signals;
 
-use super::read::{Trace, Unreadable};
+use super::read::Trace;
 use super::tick::Tick;
+use super::trouble::Unreadable;
 use crate::report::CAUTION;
 
 /// An open format.
