@@ -8,6 +8,7 @@ pub mod cli;
 pub mod cockpit;
 pub mod controls;
 pub mod diagram;
+pub mod explain;
 pub mod explore;
 pub mod faults;
 pub mod flight;
