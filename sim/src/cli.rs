@@ -14,6 +14,7 @@ pub mod permits;
 pub mod picture;
 mod record;
 pub mod replay;
+pub mod report;
 pub mod run;
 pub mod shrink;
 #[cfg(unix)]
@@ -102,6 +103,13 @@ enum Command {
     /// otherwise.
     #[command(after_help = CAUTIONS)]
     Explain(explain::Explain),
+    /// Write a recorded flight as one page to hand on.
+    ///
+    /// What happened, a plot of it, alerts, requirements and verdicts, why it came to its
+    /// halt, breach or end, and the commands that show it again. The page needs no
+    /// network, no other file and no script.
+    #[command(after_help = CAUTIONS)]
+    Report(report::Report),
     /// Write a recorded flight in a format that other programs read.
     ///
     /// Every tick, and in it every signal: hands, readings with their ages, the plant's
@@ -216,6 +224,7 @@ pub fn main() -> ExitCode {
         Some(Command::Replay(wanted)) => replay::run(&wanted, &mut out),
         Some(Command::Compare(wanted)) => compare::run(&wanted, &mut out),
         Some(Command::Explain(wanted)) => explain::run(&wanted, &mut out),
+        Some(Command::Report(wanted)) => report::run(&wanted, &mut out),
         Some(Command::Export(wanted)) => export::run(&wanted, &mut out),
         Some(Command::Journal(wanted)) => journal::run(&wanted, &mut out),
         Some(Command::Shrink(wanted)) => shrink::run(&wanted, &mut out),

@@ -3,6 +3,7 @@
 //!
 //! A bench and training tool; not certified, not airworthy.
 
+pub mod account;
 pub mod campaign;
 pub mod cli;
 pub mod cockpit;
