@@ -3,6 +3,7 @@
 mod beside;
 pub mod cockpit;
 pub mod compare;
+pub mod explain;
 pub mod explore;
 pub mod export;
 pub mod journal;
@@ -13,6 +14,7 @@ pub mod permits;
 pub mod picture;
 mod record;
 pub mod replay;
+pub mod report;
 pub mod run;
 pub mod shrink;
 #[cfg(unix)]
@@ -94,6 +96,21 @@ enum Command {
     /// happened by event. Exit code 1 when they are not alike.
     #[command(after_help = CAUTIONS)]
     Compare(compare::Compare),
+    /// Say why something happened in a recorded flight, and what would have changed it.
+    ///
+    /// Goes backwards from it: what was denied, which condition was not proven, which
+    /// reading stood against it, since when, and which faults were at work. Then asks the
+    /// controller for the smallest change of readings under which it would have done
+    /// otherwise.
+    #[command(after_help = CAUTIONS)]
+    Explain(explain::Explain),
+    /// Write a recorded flight as one page to hand on.
+    ///
+    /// What happened, a plot of it, alerts, requirements and verdicts, why it came to its
+    /// halt, breach or end, and the commands that show it again. The page needs no
+    /// network, no other file and no script.
+    #[command(after_help = CAUTIONS)]
+    Report(report::Report),
     /// Write a recorded flight in a format that other programs read.
     ///
     /// Every tick, and in it every signal: hands, readings with their ages, the plant's
@@ -214,6 +231,8 @@ pub fn main() -> ExitCode {
         Some(Command::Matrix(matrix)) => matrix::matrix(&matrix, &mut out),
         Some(Command::Replay(wanted)) => replay::run(&wanted, &mut out),
         Some(Command::Compare(wanted)) => compare::run(&wanted, &mut out),
+        Some(Command::Explain(wanted)) => explain::run(&wanted, &mut out),
+        Some(Command::Report(wanted)) => report::run(&wanted, &mut out),
         Some(Command::Export(wanted)) => export::run(&wanted, &mut out),
         Some(Command::Journal(wanted)) => journal::run(&wanted, &mut out),
         Some(Command::Shrink(wanted)) => shrink::run(&wanted, &mut out),

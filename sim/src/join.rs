@@ -152,21 +152,27 @@ impl<C: Controller> Flight for Judged<C> {
     }
 
     fn verdict(&self) -> Verdict {
-        let verdict = self.oracle.finish();
-        Verdict {
-            hazards: verdict
-                .hazards
-                .iter()
-                .zip(HAZARDS)
-                .map(|(line, hazard)| row(line, hazard.title, hazard.statement))
-                .collect(),
-            requirements: verdict
-                .requirements
-                .iter()
-                .zip(REQUIREMENTS)
-                .map(|(line, required)| row(line, required.title, required.statement))
-                .collect(),
-        }
+        verdict(&self.oracle)
+    }
+}
+
+/// What an oracle found up to now, with the words of what it judges.
+#[must_use]
+pub fn verdict(oracle: &Oracle) -> Verdict {
+    let verdict = oracle.finish();
+    Verdict {
+        hazards: verdict
+            .hazards
+            .iter()
+            .zip(HAZARDS)
+            .map(|(line, hazard)| row(line, hazard.title, hazard.statement))
+            .collect(),
+        requirements: verdict
+            .requirements
+            .iter()
+            .zip(REQUIREMENTS)
+            .map(|(line, required)| row(line, required.title, required.statement))
+            .collect(),
     }
 }
 

@@ -3,11 +3,13 @@
 //!
 //! A bench and training tool; not certified, not airworthy.
 
+pub mod account;
 pub mod campaign;
 pub mod cli;
 pub mod cockpit;
 pub mod controls;
 pub mod diagram;
+pub mod explain;
 pub mod explore;
 pub mod faults;
 pub mod flight;

@@ -282,6 +282,8 @@ fn near(found: &Value, wanted: &Value, within: f64) -> bool {
 /// Runs one of the readers; what it tells.
 fn told(python: &str, reader: &str, arguments: &[&str]) -> Value {
     let output = Command::new(python)
+        // Leaves nothing beside the readers.
+        .arg("-B")
         .arg(top().join("tests/readers").join(reader))
         .args(arguments)
         .output()

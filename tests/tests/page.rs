@@ -1,8 +1,11 @@
 //! The page of the fault matrix, in a browser: that it is whole in itself, shows what the
-//! table holds, can be used by keyboard, and that its commands fly the cells again.
+//! table holds, can be used by keyboard, and that its commands fly the cells again. The
+//! report of a flight stands beside it.
 
 #[path = "page/browser.rs"]
 mod browser;
+#[path = "page/flight.rs"]
+mod flight;
 
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -30,8 +33,8 @@ fn mastwright(words: &[&str]) -> String {
     String::from_utf8(done.stdout).expect("text")
 }
 
-fn directory() -> PathBuf {
-    let path = std::env::temp_dir().join(format!("mastwright-browser-{}", std::process::id()));
+fn directory(name: &str) -> PathBuf {
+    let path = std::env::temp_dir().join(format!("mastwright-{name}-{}", std::process::id()));
     let _ = std::fs::remove_dir_all(&path);
     std::fs::create_dir_all(&path).expect("a directory for temporary files");
     path
@@ -141,7 +144,7 @@ fn the_page_shows_the_table_asks_for_nothing_and_its_commands_fly_the_cells() {
         eprintln!("SKIPPED: Chromium or chromedriver is missing; nothing was checked");
         return;
     }
-    let directory = directory();
+    let directory = directory("matrix");
     let (table, page) = (directory.join("table.csv"), directory.join("page.html"));
     let (to, file) = (table.display().to_string(), page.display().to_string());
     // A mission on the ground with every state of deploying and stowing, under every fault.

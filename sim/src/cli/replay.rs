@@ -63,7 +63,7 @@ pub(super) fn unreadable(why: Unreadable) -> miette::Report {
     miette!(help = why.remedy(), "{why}")
 }
 
-fn cannot(why: CannotReplay) -> miette::Report {
+pub(super) fn cannot(why: CannotReplay) -> miette::Report {
     let help = match &why {
         CannotReplay::Settings { .. } => {
             "replay it with the program that recorded it; its header names the build"

@@ -68,6 +68,20 @@ pub fn clock(tick: u64) -> String {
     format!("{}:{:02}.{hundredths:02}", seconds / 60, seconds % 60)
 }
 
+/// The end of a scale: the next 1, 2 or 5 times a power of ten.
+#[must_use]
+pub fn round_up(value: f64) -> f64 {
+    let mut step = 1.0;
+    loop {
+        for times in [1.0, 2.0, 5.0] {
+            if step * times >= value || step > 1e12 {
+                return step * times;
+            }
+        }
+        step *= 10.0;
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -85,6 +99,14 @@ mod tests {
         assert_eq!(cells(0.5, 10), 5);
         assert_eq!(cells(f64::INFINITY, 10), 10);
         assert_eq!(cells(f64::NAN, 10), 0);
+    }
+
+    #[test]
+    fn a_scale_ends_at_a_round_number_not_below_its_greatest_value() {
+        assert_eq!(
+            [0.4, 1.0, 3.0, 51.0, 1999.0].map(round_up),
+            [1.0, 1.0, 5.0, 100.0, 2000.0]
+        );
     }
 
     #[test]

@@ -126,6 +126,20 @@ impl Browser {
         self.post("/actions", &json!({"actions": [source]}));
     }
 
+    /// Gives a command of the browser's own protocol, for what WebDriver does not have.
+    pub(crate) fn command(&self, command: &str, parameters: &Value) {
+        self.post(
+            "/goog/cdp/execute",
+            &json!({"cmd": command, "params": parameters}),
+        );
+    }
+
+    /// Prints the page; the beginning of the PDF, in base 64.
+    pub(crate) fn print(&self) -> String {
+        let pdf = self.post("/print", &json!({}));
+        pdf.as_str().unwrap_or_default().chars().take(8).collect()
+    }
+
     /// What is in one of the browser's logs since it was last asked for.
     pub(crate) fn log(&self, kind: &str) -> Vec<Value> {
         let log = self.post("/se/log", &json!({"type": kind}));

@@ -13,6 +13,7 @@ use crate::campaign::cell::Cell;
 use crate::campaign::mission::MISSIONS;
 use crate::campaign::plan;
 use crate::campaign::record::{Record, Ticks};
+use crate::report::number::round_up;
 use crate::report::words;
 use crate::scenario::quantity::Quantity;
 
@@ -303,19 +304,6 @@ fn draw_lane(lane: usize, samples: &[Sample], axis: Axis) -> Lane {
     }
 }
 
-/// The next 1, 2 or 5 times a power of ten.
-fn round_up(value: f64) -> f64 {
-    let mut step = 1.0;
-    loop {
-        for times in [1.0, 2.0, 5.0] {
-            if step * times >= value || step > 1e12 {
-                return step * times;
-            }
-        }
-        step *= 10.0;
-    }
-}
-
 /// The stretches of one state.
 fn stays(samples: &[Sample], axis: Axis) -> Vec<Stay> {
     let same = samples.chunk_by(|one, next| one.state == next.state);
@@ -382,14 +370,6 @@ fn rules(onset: u64, axis: Axis) -> Vec<Rule> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn a_scale_ends_at_a_round_number_not_below_its_greatest_value() {
-        assert_eq!(
-            [0.4, 1.0, 3.0, 51.0, 1999.0].map(round_up),
-            [1.0, 1.0, 5.0, 100.0, 2000.0]
-        );
-    }
 
     #[test]
     fn a_cell_of_this_build_is_drawn_as_its_table_says_and_one_that_is_not_is_marked() {
