@@ -14,6 +14,7 @@ const BEGIN: &str = "<!-- table: written by tests/tests/exploration_saboteurs.rs
 const END: &str = "<!-- end of table -->\n";
 
 #[test]
+#[ignore = "explores some sixty spaces: minutes"]
 fn the_document_tells_the_shortest_counterexample_to_each_saboteur() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR"))
         .join("..")
@@ -30,7 +31,7 @@ fn the_document_tells_the_shortest_counterexample_to_each_saboteur() {
     assert_eq!(
         table, found,
         "{DOCUMENT} is out of date; renew it: \
-         {RENEW}=1 cargo test -p mastwright-tests --test exploration_saboteurs"
+         {RENEW}=1 cargo test -p mastwright-tests --test exploration_saboteurs -- --ignored"
     );
 }
 

@@ -156,8 +156,10 @@ const BESIDES: &[(&str, &[Trouble])] = &[
     ("HZ-1", &[Trouble::AngleA]),
 ];
 
-/// How far a saboteur is followed while something is broken.
+/// How far a saboteur is followed while something is broken, in transitions.
 const DEPTH: u32 = 8;
+/// How many states of a saboteur are looked at, at most.
+const STATES: u64 = 300_000;
 
 /// Explores saboteur number `which` of the table until it breaks its check.
 #[must_use]
@@ -181,7 +183,10 @@ pub fn look(which: u8, saboteur: &Saboteur) -> Seen {
             return Seen::In(depth, Some(trouble));
         }
     }
-    Seen::Not("no way found: what it gets wrong is a number or a time, which have no classes")
+    Seen::Not(
+        "not within the limits of this test: it may be wrong in a number, a time, or a reading \
+         that the real controller does not ask for there",
+    )
 }
 
 fn shortest(bit: usize, besides: Option<Trouble>, depth: u32) -> Option<u32> {
@@ -191,7 +196,7 @@ fn shortest(bit: usize, besides: Option<Trouble>, depth: u32) -> Option<u32> {
         stop: Stop::Any(1 << bit),
         limits: Limits {
             depth: Some(depth),
-            states: Some(300_000),
+            states: Some(STATES),
             bytes: None,
         },
         ..Options::default()
