@@ -270,7 +270,10 @@ fn a_recording_that_is_given_up_stays_a_part_and_replaces_nothing() {
         std::thread::sleep(std::time::Duration::from_millis(10));
         whole()
     });
-    assert!(tries.is_some(), "all but what was not handed over is written");
+    assert!(
+        tries.is_some(),
+        "all but what was not handed over is written"
+    );
     let read = Trace::open(&part).expect("readable");
     assert_eq!(read.damage(), [Damage::NoEnd { ticks: 512 }]);
     assert!(!path.exists(), "it never came to its end");
