@@ -29,6 +29,14 @@ fn run(arguments: &[&str]) -> (Option<i32>, String, String) {
 /// Runs the command against a board behind a pair of pseudo-terminals. `spoil` sees
 /// what the board says, by the number of its word, before it is sent.
 fn run_against_a_board(
+    spoil: impl FnMut(usize, &mut Vec<u8>) + Send + 'static,
+) -> (Option<i32>, String, String) {
+    run_with_a_board(&[], spoil)
+}
+
+/// Likewise, with more arguments.
+fn run_with_a_board(
+    more: &[&str],
     mut spoil: impl FnMut(usize, &mut Vec<u8>) + Send + 'static,
 ) -> (Option<i32>, String, String) {
     let (mut board, mut port) = TTYPort::pair().expect("this system has pseudo-terminals");
@@ -55,7 +63,8 @@ fn run_against_a_board(
             }
         }
     });
-    let came = run(&["--on", &format!("serial:{name}")]);
+    let on = format!("serial:{name}");
+    let came = run(&[&["--on", &on], more].concat());
     // The board hears that the line is closed.
     drop(held);
     served.join().unwrap();
@@ -72,6 +81,20 @@ fn a_board_that_answers_alike_ends_well() {
         out.contains("  EQUAL: outputs and state in each of "),
         "{out}"
     );
+}
+
+#[test]
+fn a_flight_with_a_board_beside_it_is_recorded_with_where_it_flew() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("flight.mwt");
+    let more = ["--record", path.to_str().expect("a plain path")];
+    let (code, out, err) = run_with_a_board(&more, |_, _| {});
+    assert_eq!(code, Some(0), "{out}{err}");
+    assert!(out.contains("Recorded: "), "{out}");
+    let trace = mastwright_sim::trace::Trace::open(&path).expect("a trace");
+    assert_eq!(trace.damage(), []);
+    let by = &trace.header().by;
+    assert!(by.contains("in lock step with the board at "), "{by}");
 }
 
 #[test]
