@@ -125,6 +125,16 @@ pub(crate) fn never_began(scenario: &Scenario, begun: Begun) -> Vec<String> {
 }
 
 impl End {
+    /// It in words, without when.
+    #[must_use]
+    pub fn words(&self) -> String {
+        format!(
+            "{}; mast {:.0} %, doors {:.0} %, propeller {:.0} rpm, bus {:.0} V, height {:.0} m, \
+             airspeed {:.0} m/s",
+            self.state, self.mast, self.doors, self.propeller, self.bus, self.height, self.airspeed
+        )
+    }
+
     /// What holds in `frame`, the last of a flight.
     #[must_use]
     pub fn of(frame: &Frame) -> Self {

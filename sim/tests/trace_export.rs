@@ -172,8 +172,11 @@ fn what_a_damaged_trace_lost_is_told_and_what_comes_after_is_exported() {
     assert_eq!((jumps, ticks.last()), (1, Some(&(whole - 1))));
 }
 
-/// Signals read here by hand, apart from the table: what a reader must find.
-const PICKED: &[(&str, fn(&Tick) -> Value)] = &[
+/// A signal by its name, read here by hand.
+type Picked = (&'static str, fn(&Tick) -> Value);
+
+/// Signals read apart from the table: what a reader must find.
+const PICKED: &[Picked] = &[
     ("world.tick", |t| json!(t.frame.tick)),
     ("world.powered", |t| json!(u8::from(t.frame.powered))),
     ("world.state_print", |t| json!(t.state)),

@@ -187,18 +187,10 @@ impl Account<'_> {
 
     /// The flight in a few sentences.
     fn summary(&self) -> Vec<String> {
-        let end = &self.end;
         let ended = format!(
-            "At the end, {:.2} s: state {}; mast {:.0} %, doors {:.0} %, propeller {:.0} rpm, \
-             bus {:.0} V, height {:.0} m, airspeed {:.0} m/s.",
-            end.time,
-            end.state,
-            end.mast,
-            end.doors,
-            end.propeller,
-            end.bus,
-            end.height,
-            end.airspeed
+            "At the end, {:.2} s: state {}.",
+            self.end.time,
+            self.end.words()
         );
         vec![
             ended,

@@ -72,13 +72,16 @@ pub(super) enum Doubt {
     Unsound,
 }
 
+type Read = dyn Fn(&Inputs) -> (i32, Doubt) + Send + Sync;
+type Set = dyn Fn(&mut Inputs, i32) + Send + Sync;
+
 /// A reading that can be set.
 pub(super) struct Knob {
     /// Its name, as in an export.
     pub(super) name: &'static str,
     /// What it reads, and what there is to doubt about it.
-    read: Box<dyn Fn(&Inputs) -> (i32, Doubt) + Send + Sync>,
-    set: Box<dyn Fn(&mut Inputs, i32) + Send + Sync>,
+    read: Box<Read>,
+    set: Box<Set>,
     words: fn(i32) -> String,
     values: Vec<i32>,
     /// It has values between those tried.

@@ -311,9 +311,9 @@ mod tests {
             "alert mast overdue".parse(),
             Ok(Question::Alert(Fault::MastOverdue))
         );
-        let unknown = "alert MastOverdo".parse::<Question>().unwrap_err();
+        let unknown = "alert ParkOverdu".parse::<Question>().unwrap_err();
         assert!(
-            unknown.remedy.contains("did you mean `MastOverdue`?"),
+            unknown.remedy.contains("did you mean `ParkOverdue`?"),
             "{unknown:?}"
         );
         let unknown = "why".parse::<Question>().unwrap_err();

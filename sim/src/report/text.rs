@@ -112,12 +112,7 @@ pub fn conclusion(out: &mut dyn Write, report: &Report, paint: Paint) -> io::Res
         "\n{}",
         paint.tint(Tone::Strong, &format!("At the end, {:.2} s", end.time))
     )?;
-    let state = format!(
-        "{}; mast {:.0} %, doors {:.0} %, propeller {:.0} rpm, bus {:.0} V, height {:.0} m, \
-         airspeed {:.0} m/s",
-        end.state, end.mast, end.doors, end.propeller, end.bus, end.height, end.airspeed
-    );
-    for line in wrap(&state, COLUMNS - 2) {
+    for line in wrap(&end.words(), COLUMNS - 2) {
         writeln!(out, "  {line}")?;
     }
     if !report.never_began.is_empty() {

@@ -125,19 +125,7 @@ impl Debrief {
 
     /// The end, in one line.
     pub(super) fn end_words(&self) -> String {
-        let end = &self.end;
-        format!(
-            "At {:.2} s: {}; mast {:.0} %, doors {:.0} %, propeller {:.0} rpm, bus {:.0} V, \
-             height {:.0} m, airspeed {:.0} m/s.",
-            self.flown,
-            end.state,
-            end.mast,
-            end.doors,
-            end.propeller,
-            end.bus,
-            end.height,
-            end.airspeed
-        )
+        format!("At {:.2} s: {}.", self.flown, self.end.words())
     }
 }
 

@@ -51,7 +51,7 @@ macro_rules! readings {
             Signal::whole(
                 concat!("inputs.", $name, "_age"),
                 Some(Unit::Millisecond),
-                concat!("Its age, to 2540; none when its source declares it unsound"),
+                "Its age, to 2540; none when its source declares it unsound",
                 |tick| {
                     let signal = tick.frame.inputs.$($field).+$([$index].$part)?;
                     signal.is_valid().then(|| u32::from(signal.age().ticks()) * 10)
