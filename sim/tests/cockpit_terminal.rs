@@ -175,19 +175,23 @@ fn control_c_and_a_polite_signal_give_the_terminal_back() {
 }
 
 #[test]
-fn a_terminal_that_goes_away_takes_the_program_with_it() {
-    let file = concat!(env!("CARGO_TARGET_TMPDIR"), "/cockpit-gone.pid");
-    let command = format!("sh -c 'echo $$ > {file}; exec {MASTWRIGHT} cockpit normal-flight'");
-    let mut seat = Seat::sit(&command, 120, 40);
-    seat.wait_for_text("Invented demonstration");
-    let process = std::fs::read_to_string(file).expect("written before it began");
-    let there = || std::path::Path::new(&format!("/proc/{}/exe", process.trim())).exists();
-    assert!(there());
-    drop(seat);
-    let start = Instant::now();
-    while there() {
-        assert!(start.elapsed() < PATIENCE, "it goes on without a terminal");
-        std::thread::sleep(Duration::from_millis(50));
+fn a_terminal_that_goes_away_takes_the_program_with_it_whether_a_signal_says_so_or_not() {
+    for (name, trap) in [("told", ""), ("untold", "trap '' HUP; ")] {
+        let file = format!("{}/cockpit-gone-{name}.pid", env!("CARGO_TARGET_TMPDIR"));
+        let command =
+            format!("{trap}sh -c 'echo $$ > {file}; exec {MASTWRIGHT} cockpit normal-flight'");
+        let mut seat = Seat::sit(&command, 120, 40);
+        seat.wait_for_text("Invented demonstration");
+        let process = std::fs::read_to_string(file).expect("written before it began");
+        let there = || std::path::Path::new(&format!("/proc/{}/exe", process.trim())).exists();
+        assert!(there());
+        drop(seat);
+        let start = Instant::now();
+        while there() {
+            let waited = start.elapsed();
+            assert!(waited < PATIENCE, "{name}: it goes on without a terminal");
+            std::thread::sleep(Duration::from_millis(50));
+        }
     }
 }
 

@@ -157,7 +157,9 @@ pub fn run(
 ) -> io::Result<Ended> {
     match with_terminal(|terminal| fly(app, interrupt, beside, terminal)) {
         // A terminal that went away with its window: what SIGHUP would have said.
-        Err(_) if interrupt.is_asked() => Ok(Ended::Interrupted),
+        Err(error) if interrupt.is_asked() || error.kind() == ErrorKind::BrokenPipe => {
+            Ok(Ended::Interrupted)
+        }
         other => other,
     }
 }
@@ -205,17 +207,51 @@ fn wait(app: &App, since: Duration) -> Duration {
 fn listen(app: &mut App, mut wait: Duration) -> io::Result<()> {
     // Bounded, so that a flood of events cannot keep the picture from being drawn.
     for _ in 0..256 {
-        let there = match event::poll(wait) {
+        // Asked first: from a terminal that is gone the library reads nothing for ever.
+        speaks(Duration::ZERO)?;
+        let there = match event::poll(Duration::ZERO) {
             Err(error) if error.kind() == ErrorKind::Interrupted => return Ok(()),
             other => other?,
         };
-        if !there {
+        if there {
+            app.handle(&event::read()?);
+        } else if wait.is_zero() || !speaks(wait)? {
             return Ok(());
         }
-        app.handle(&event::read()?);
         wait = Duration::ZERO;
     }
     Ok(())
+}
+
+/// Waits so long for the terminal to say something, or for a signal.
+///
+/// # Errors
+/// The terminal is gone, though no signal said so: whoever started this may ignore SIGHUP.
+#[cfg(unix)]
+fn speaks(wait: Duration) -> io::Result<bool> {
+    use rustix::event::{PollFd, PollFlags, Timespec, poll};
+    let terminal = io::stdin();
+    let mut asked = [PollFd::new(&terminal, PollFlags::IN)];
+    let wait = Timespec::try_from(wait).map_err(io::Error::other)?;
+    match poll(&mut asked, Some(&wait)) {
+        Ok(_) => {}
+        Err(rustix::io::Errno::INTR) => return Ok(true),
+        Err(error) => return Err(error.into()),
+    }
+    let said = asked[0].revents();
+    if said.intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL) {
+        return Err(io::Error::new(
+            ErrorKind::BrokenPipe,
+            "the terminal is gone",
+        ));
+    }
+    Ok(said.contains(PollFlags::IN))
+}
+
+/// Likewise; here the library waits for events itself.
+#[cfg(not(unix))]
+fn speaks(wait: Duration) -> io::Result<bool> {
+    event::poll(wait)
 }
 
 #[cfg(test)]
