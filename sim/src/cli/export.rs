@@ -9,7 +9,7 @@ use miette::{IntoDiagnostic, miette};
 use super::replay::open;
 use super::{BROKEN, GOOD};
 use crate::keep;
-use crate::report::CAUTION;
+use crate::report::text::caution;
 use crate::trace::export::{Exported, Format, NotExported, chosen, export};
 
 /// What `mastwright export` is asked for.
@@ -63,7 +63,7 @@ pub fn run(command: &Export, out: &mut dyn Write) -> miette::Result<u8> {
     for why in &lost {
         writeln!(out, "MISSING  {why}").into_diagnostic()?;
     }
-    writeln!(out, "\n{CAUTION}").into_diagnostic()?;
+    caution(out).into_diagnostic()?;
     let whole = lost.is_empty() && trace.damage().is_empty();
     Ok(if whole { GOOD } else { BROKEN })
 }

@@ -11,7 +11,7 @@ use super::replay::{cannot as cannot_replay, open};
 use super::run::quoted;
 use super::{BROKEN, GOOD};
 use crate::account::{Account, NoAccount, NotMade};
-use crate::report::CAUTION;
+use crate::report::text::caution;
 use crate::scenario::shipped::Shipped;
 use crate::trace::Trace;
 
@@ -53,7 +53,7 @@ pub fn run(command: &Report, out: &mut dyn Write) -> miette::Result<u8> {
     for damage in trace.damage() {
         writeln!(out, "DAMAGED  {damage}").into_diagnostic()?;
     }
-    writeln!(out, "\n{CAUTION}").into_diagnostic()?;
+    caution(out).into_diagnostic()?;
     let good = broken == 0 && trace.damage().is_empty();
     Ok(if good { GOOD } else { BROKEN })
 }
