@@ -1,8 +1,9 @@
 //! The mast: where it is, whether its sensors can be believed, how it is driven.
 //!
 //! Responsibilities:
-//! 1. Prove the ends from switch *and* position, the lock from its switch as well;
-//!    a contradiction proves nothing and latches a fault (SR-12).
+//! 1. Prove the ends from switch *and* position, and the lock by driving against it
+//!    while its switch shows it; a contradiction proves nothing and latches a fault
+//!    (SR-12).
 //! 2. See that a driven mast moves the way it is driven, and a resting one rests.
 //! 3. Drive it, with the dead time, the time limit and the current limit of its axis.
 
@@ -34,6 +35,21 @@ pub struct Mast {
     contradicted: Sustained,
     lost: Sustained,
     motion: Motion,
+    lock: Lock,
+}
+
+/// Whether the pin that locks the deployed mast has engaged.
+///
+/// Its switch alone does not say so: one that fails closed while the mast stands a little
+/// off its end, left there by hand, would stand for a pin that is out. A drive that has run
+/// outward for a moment since, has taken the mast to its end, and the pin in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+struct Lock {
+    /// How long the mast has been driven out while the lock showed.
+    pressed: Sustained,
+    /// It was, for its whole time, and has shown its lock and not been driven in since.
+    proven: bool,
 }
 
 /// Watches that motion and drive belong together.
@@ -58,13 +74,15 @@ fn on_grid(position: Permille) -> Permille {
 
 impl Mast {
     /// Reads the sensors for one tick; adds what they prove and the faults they show.
+    ///
+    /// Returns whether the lock shows and is still to be proven, by driving out.
     pub fn observe(
         &mut self,
         sensors: &MastSensors,
         config: &Config,
         proven: &mut Conditions,
         active: &mut Faults,
-    ) {
+    ) -> bool {
         let limit = config.stale_after;
         let position = sensors.position.proven(limit);
         let stowed = sensors.stowed_switch.proven(limit);
@@ -78,10 +96,15 @@ impl Mast {
             || deployed.is_none()
             || lock.is_none()
             || current.is_none();
-        if let (Some(position), Some(stowed), Some(deployed), Some(lock), false, false) =
-            (position, stowed, deployed, lock, contradiction, lost)
+        if let (Some(position), Some(stowed), Some(deployed), false, false) =
+            (position, stowed, deployed, contradiction, lost)
         {
-            prove(position, stowed, deployed, lock, config, proven);
+            prove(position, stowed, deployed, config, proven);
+        }
+        let lock_shows = lock == Some(true) && proven.contains(Condition::MastDeployed);
+        let pushed = self.axis.driven().map(|way| (way, self.pace));
+        if self.lock.observe(lock_shows, pushed, config) {
+            *proven |= Condition::MastLocked;
         }
 
         let after = config.fault_after.ticks();
@@ -107,6 +130,7 @@ impl Mast {
         if self.axis.rested(Way::In) {
             *proven |= Condition::RetractRested;
         }
+        lock_shows && !self.lock.proven
     }
 
     /// Drives the mast, or lets it rest.
@@ -176,7 +200,6 @@ fn prove(
     position: Permille,
     stowed: bool,
     deployed: bool,
-    lock: bool,
     config: &Config,
     proven: &mut Conditions,
 ) {
@@ -189,9 +212,22 @@ fn prove(
     }
     if deployed && position >= config.mast_deployed_min {
         *proven |= Condition::MastDeployed;
-        if lock {
-            *proven |= Condition::MastLocked;
+    }
+}
+
+impl Lock {
+    /// One tick, in which the lock shows or does not, after one in which the mast was
+    /// driven one way or not at all. Returns whether it is proven.
+    fn observe(&mut self, shows: bool, driven: Option<(Way, Pace)>, config: &Config) -> bool {
+        // The slow pace of Bench would take it less far in the same time.
+        let out = driven == Some((Way::Out, Pace::Full));
+        let drawn = driven.is_some_and(|(way, _)| way == Way::In);
+        let pressed = self.pressed.feed(shows && out, config.lock_proof.ticks());
+        self.proven = shows && !drawn && (self.proven || pressed);
+        if self.proven {
+            self.pressed.restart();
         }
+        self.proven
     }
 }
 
@@ -276,6 +312,9 @@ mod walk {
             let after = config.fault_after.ticks();
             visitor.sustained(Timer::MastContradicted, &mut self.contradicted, after);
             visitor.sustained(Timer::MastLost, &mut self.lost, after);
+            let proof = config.lock_proof.ticks();
+            visitor.sustained(Timer::Lock, &mut self.lock.pressed, proof);
+            visitor.flag(&mut self.lock.proven);
             visitor.motion(Motion {
                 drive: self.axis.driven(),
                 driven: &mut self.motion.driven,

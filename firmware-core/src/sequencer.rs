@@ -40,8 +40,7 @@ pub struct Sequencer {
     left: Countdown,
     /// Time left of the crew's confirmation of restraint (Bench).
     restraint: Countdown,
-    /// How long the mast has been proven locked at the end of a deployment, or has not
-    /// been proven at the end where it rests.
+    /// How long mast and doors have not been proven stowed, where they rest so.
     settling: Sustained,
     /// The previous tick commanded propulsive torque.
     propelled: bool,
@@ -72,6 +71,8 @@ struct Seen {
     thrust_limit: Permille,
     /// Airspeed is proven low enough for Bench.
     slow_air: bool,
+    /// The mast's lock shows, and is still to be proven by driving against it.
+    lock_to_prove: bool,
 }
 
 impl Sequencer {
@@ -156,7 +157,8 @@ impl Sequencer {
         let said = self
             .pilot
             .read(&inputs.controls, config, &mut proven, &mut active);
-        self.mast
+        let lock_to_prove = self
+            .mast
             .observe(&inputs.mast, config, &mut proven, &mut active);
         self.doors
             .observe(&inputs.doors, config, &mut proven, &mut active);
@@ -186,6 +188,7 @@ impl Sequencer {
             bus,
             thrust_limit: heat_limit.min(self.packs.thrust_limit(config)),
             slow_air,
+            lock_to_prove,
         }
     }
 
@@ -402,15 +405,10 @@ impl Sequencer {
         visitor.state(&mut self.state);
         visitor.countdown(Timer::State, &mut self.left);
         visitor.countdown(Timer::Restraint, &mut self.restraint);
-        let settled = if self.state == State::DeployMast {
-            config.lock_proof
-        } else {
-            config.fault_after
-        };
-        visitor.sustained(Timer::Settling, &mut self.settling, settled.ticks());
+        let after = config.fault_after.ticks();
+        visitor.sustained(Timer::Settling, &mut self.settling, after);
         visitor.flag(&mut self.propelled);
         visitor.flag(&mut self.gripped);
-        let after = config.fault_after.ticks();
         visitor.sustained(Timer::MotorUnasked, &mut self.motor_unasked, after);
         let ran_away = config.debounce.ticks();
         visitor.sustained(Timer::MotorRunaway, &mut self.motor_runaway, ran_away);

@@ -29,7 +29,7 @@ pub enum Timer {
     State,
     /// Time left of the confirmation of restraint.
     Restraint,
-    /// The lock has shown for its proof time; or a mast at rest has left its end.
+    /// A mast at rest has left its stowed end.
     Settling,
     /// Current was drawn unasked.
     MotorUnasked,
@@ -47,6 +47,8 @@ pub enum Timer {
     MastContradicted,
     /// A mast sensor was not heard.
     MastLost,
+    /// The mast was driven out while its lock showed, for the proof time.
+    Lock,
     /// Dead time of the door drive.
     DoorRest,
     /// Longest run of the door drive.

@@ -19,7 +19,8 @@ documented! {
         MastClear,
         /// The mast is at its deployed end, by switch and position.
         MastDeployed,
-        /// The mast is deployed and its latch pin has engaged.
+        /// The mast is deployed and its latch pin has engaged: it shows so, and the mast was
+        /// driven against it since it last moved or power came.
         MastLocked,
         /// The dead time since the mast was last lowered is over.
         ExtendRested,

@@ -27,15 +27,70 @@ fn proven(sensors: &MastSensors) -> Conditions {
 #[test]
 fn an_end_is_proven_by_switch_and_position_together() {
     assert!(proven(&sensors(0)).contains(Condition::MastStowed));
-    assert!(proven(&sensors(1000)).contains(Condition::MastLocked));
+    assert!(proven(&sensors(1000)).contains(Condition::MastDeployed));
     let mut no_switch = sensors(0);
     no_switch.stowed_switch = Signal::fresh(false);
     assert!(!proven(&no_switch).contains(Condition::MastStowed));
-    let mut no_lock = sensors(1000);
+}
+
+/// Ticks of driving until the lock is proven, if it ever is.
+fn pressed_until_locked(way: Way, pace: Pace, told: &MastSensors) -> Option<u32> {
+    let config = Config::default();
+    let mut mast = Mast::default();
+    assert!(!observe(&mut mast, told).0.contains(Condition::MastLocked));
+    (1..100).find(|_| {
+        mast.drive(Some(way), pace, &config);
+        observe(&mut mast, told).0.contains(Condition::MastLocked)
+    })
+}
+
+#[test]
+fn a_lock_is_proven_by_driving_out_at_full_pace_while_it_shows() {
+    let locked = sensors(1000);
+    assert_eq!(
+        pressed_until_locked(Way::Out, Pace::Full, &locked),
+        Some(15)
+    );
+    assert_eq!(pressed_until_locked(Way::Out, Pace::Slow, &locked), None);
+    assert_eq!(pressed_until_locked(Way::In, Pace::Full, &locked), None);
+    let mut no_lock = locked;
     no_lock.lock_switch = Signal::fresh(false);
-    let without = proven(&no_lock);
-    assert!(without.contains(Condition::MastDeployed));
-    assert!(!without.contains(Condition::MastLocked));
+    assert_eq!(pressed_until_locked(Way::Out, Pace::Full, &no_lock), None);
+}
+
+#[test]
+fn a_proven_lock_stays_so_at_rest_until_it_does_not_show_or_the_mast_is_driven_in() {
+    let config = Config::default();
+    let locked = sensors(1000);
+    let mut hidden = locked;
+    hidden.lock_switch = Signal::fresh(false);
+    for loses in [true, false] {
+        let mut mast = Mast::default();
+        for _ in 0..15 {
+            mast.drive(Some(Way::Out), Pace::Full, &config);
+            observe(&mut mast, &locked);
+        }
+        mast.drive(None, Pace::Full, &config);
+        for _ in 0..100 {
+            assert!(
+                observe(&mut mast, &locked)
+                    .0
+                    .contains(Condition::MastLocked)
+            );
+        }
+        if loses {
+            observe(&mut mast, &hidden);
+        } else {
+            mast.drive(Some(Way::In), Pace::Full, &config);
+            observe(&mut mast, &locked);
+            mast.drive(None, Pace::Full, &config);
+        }
+        assert!(
+            !observe(&mut mast, &locked)
+                .0
+                .contains(Condition::MastLocked)
+        );
+    }
 }
 
 #[test]

@@ -73,6 +73,10 @@ impl Sequencer {
         };
         // The doors are open whenever the mast is out; after a reset they may not be.
         let opened = (!seen.proven.contains(Condition::DoorsOpen)).then_some(Way::Out);
+        // Only torque parks a blade that is not, and only a proven lock permits torque; after
+        // a reset it is not proven yet.
+        let unlocked = seen.lock_to_prove && !seen.proven.contains(Condition::Parked);
+        let press = unlocked.then_some(Way::Out);
         match self.state {
             State::Waking => wish(Some(false), Slowed, None, None),
             State::Stowed => wish(Some(aux), Slowed, None, None),
@@ -86,7 +90,7 @@ impl Sequencer {
                 wish(Some(true), Propel(share), None, None)
             }
             State::StowPower => wish(Some(true), Slowed, None, None),
-            State::StowBrake | State::StowPark => wish(Some(true), Still, None, None),
+            State::StowBrake | State::StowPark => wish(Some(true), Still, press, press.and(opened)),
             State::StowProve => wish(Some(true), Free, None, None),
             State::StowMast => wish(Some(true), Slowed, Some(Way::In), opened),
             State::StowDoors => wish(Some(true), Slowed, None, Some(Way::In)),

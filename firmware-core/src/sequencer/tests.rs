@@ -2,6 +2,7 @@
 
 mod halts;
 mod hand;
+mod lock;
 mod rest;
 mod rig;
 mod thrust;

@@ -23,9 +23,7 @@ impl Sequencer {
             State::DeployPower => interrupt_deploy(seen).unwrap_or(self.deploy_power(seen)),
             State::DeployPark => interrupt_deploy(seen).unwrap_or(self.deploy_park(seen)),
             State::DeployDoors => interrupt_deploy(seen).unwrap_or(self.deploy_doors(seen)),
-            State::DeployMast => {
-                interrupt_deploy(seen).unwrap_or_else(|| self.deploy_mast(seen, config))
-            }
+            State::DeployMast => interrupt_deploy(seen).unwrap_or(self.deploy_mast(seen)),
 
             State::Deployed => interrupt_thrust(seen).unwrap_or(arm(seen)),
             State::Armed | State::Thrust => interrupt_thrust(seen).unwrap_or(propel(seen)),
@@ -142,12 +140,8 @@ impl Sequencer {
         }
     }
 
-    /// The drive runs on for a moment after the lock shows: a lock switch that fails
-    /// closed on the last centimetres must not stand for a pin that has not engaged. So only
-    /// the time counts in which it was driven.
-    fn deploy_mast(&mut self, seen: &Seen, config: &Config) -> State {
-        let locked = seen.proves(Condition::MastLocked) && self.mast.is_driven();
-        if self.settling.feed(locked, config.lock_proof.ticks()) {
+    fn deploy_mast(&self, seen: &Seen) -> State {
+        if seen.proves(Condition::MastLocked) {
             State::Deployed
         } else {
             self.mast_trouble(seen)

@@ -11,9 +11,9 @@ use mastwright_core::doors::FORBIDDING as DOORS_FORBID;
 use mastwright_core::inputs::PACKS;
 use mastwright_core::mast::FORBIDDING as MAST_FORBIDS;
 use mastwright_core::walk::Timer;
-use mastwright_core::{Fault, Faults, State};
+use mastwright_core::{Fault, Faults};
 
-use super::plant::{Mast, Motion, Plant, Side, Volts};
+use super::plant::{Mast, Plant, Volts};
 use super::trouble::{Trouble, Troubles};
 
 /// What decides whether a timer may run out in a step.
@@ -23,8 +23,6 @@ pub struct Situation<'a> {
     pub plant: &'a Plant,
     /// What is broken.
     pub troubles: Troubles,
-    /// The sequencer's state before the step.
-    pub state: State,
     /// The stage of the bus before the step.
     pub stage: Stage,
 }
@@ -99,6 +97,7 @@ pub fn is_quiet(timer: Timer, latched: Faults, joined: [bool; PACKS]) -> bool {
         | Timer::Settling
         | Timer::StopLost
         | Timer::MastRest
+        | Timer::Lock
         | Timer::DoorRest
         | Timer::DoorPressing
         | Timer::Parked
@@ -117,13 +116,7 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
     match timer {
         // A mast that is driven out, and not held up, locks within the proof time of the
         // lock, whatever the switch says.
-        Timer::Settling => {
-            let driven = now.plant.mast_motion == Motion::Driven(Side::Out);
-            now.state != State::DeployMast
-                || now.plant.mast == Mast::Locked
-                || !driven
-                || any(HELD_UP)
-        }
+        Timer::Lock => now.plant.mast == Mast::Locked || any(HELD_UP),
         // Chosen with the readings, and a move of its own.
         Timer::Parked | Timer::MastRest | Timer::DoorRest => false,
         // A bus that is drained and not fed is dead within its least draining time.
@@ -147,6 +140,7 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
         // The rest runs only on what something broken shows, or takes any time.
         Timer::State
         | Timer::Restraint
+        | Timer::Settling
         | Timer::MotorRunaway
         | Timer::StopLost
         | Timer::MastOverload

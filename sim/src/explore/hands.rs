@@ -160,6 +160,7 @@ impl Matters {
             State::DeployDoors
             | State::DeployMast
             | State::DeployPark
+            | State::StowBrake
             | State::StowPark
             | State::StowProve
             | State::StowMast
@@ -168,7 +169,7 @@ impl Matters {
                 air: Airs::Matter,
                 ..nothing
             },
-            State::StowPower | State::DeployPower | State::StowBrake => Self {
+            State::StowPower | State::DeployPower => Self {
                 air: Airs::IfOpposed,
                 ..nothing
             },

@@ -45,7 +45,7 @@ const KEPT: Timers = enumset::enum_set!(Timer::Settling | Timer::BusChecked | Ti
 const HALTED: State = State::Halted(Halt::NoBus);
 
 /// How many bits the packed memory takes.
-pub const BITS: u32 = 42;
+pub const BITS: u32 = 43;
 
 /// What the acknowledge button does in a step, and since when.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]

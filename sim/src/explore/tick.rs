@@ -245,7 +245,6 @@ impl<'a, C: Explored> Here<'a, C> {
         let now = Situation {
             plant: comes.plant,
             troubles: self.troubles(),
-            state: self.state,
             stage: self.stage,
         };
         !quiet && may_run_out(timer, &now)

@@ -143,7 +143,7 @@ pub(super) const fn timer(timer: Timer) -> &'static str {
     match timer {
         Timer::State => "time of the state",
         Timer::Restraint => "confirmation of restraint",
-        Timer::Settling => "proof of lock or rest",
+        Timer::Settling => "rest left",
         Timer::MotorUnasked => "current drawn unasked",
         Timer::MotorRunaway => "blade that runs away",
         Timer::StopLost => "stop switch not heard",
@@ -152,6 +152,7 @@ pub(super) const fn timer(timer: Timer) -> &'static str {
         Timer::MastOverload => "overload of the mast drive",
         Timer::MastContradicted => "contradiction of the mast's sensors",
         Timer::MastLost => "mast sensor not heard",
+        Timer::Lock => "proof of the lock",
         Timer::DoorRest => "dead time of the door drive",
         Timer::DoorRun => "longest run of the door drive",
         Timer::DoorOverload => "overload of the door drive",
