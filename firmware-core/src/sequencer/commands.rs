@@ -95,12 +95,15 @@ impl Sequencer {
             State::StowMast => wish(Some(true), Slowed, Some(Way::In), opened),
             State::StowDoors => wish(Some(true), Slowed, None, Some(Way::In)),
             State::Jog => {
-                let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
+                let locked = seen.proven.contains(Condition::MastLocked);
+                let (mast, doors) = hand_flown(seen.said.selector, locked, seen.proven);
                 wish(None, rest, mast, doors)
             }
             State::Bench if !seen.said.bench_key => wish(Some(false), Free, None, None),
             State::Bench => {
-                let (mast, doors) = hand_flown(seen.said.selector, seen.proven);
+                // The slow pace proves no lock: pressed on, it would only be an overload.
+                let locked = seen.lock_to_prove || seen.proven.contains(Condition::MastLocked);
+                let (mast, doors) = hand_flown(seen.said.selector, locked, seen.proven);
                 wish(Some(false), Free, mast, doors)
             }
         }
@@ -201,12 +204,12 @@ impl Sequencer {
 }
 
 /// What a held selector asks for: first the doors, then the mast, no further than its
-/// ends; doors close behind a stowed mast.
-fn hand_flown(selector: Selector, proven: Conditions) -> (Option<Way>, Option<Way>) {
+/// ends, the deployed one when it is `locked`; doors close behind a stowed mast.
+fn hand_flown(selector: Selector, locked: bool, proven: Conditions) -> (Option<Way>, Option<Way>) {
     let proves = |condition| proven.contains(condition);
     match selector {
         Selector::Hold | Selector::Unproven => (None, None),
-        Selector::Deploy if proves(Condition::MastLocked) => (None, None),
+        Selector::Deploy if locked => (None, None),
         Selector::Stow if proves(Condition::MastStowed) => {
             let shut = proves(Condition::DoorsShut);
             (None, (!shut).then_some(Way::In))

@@ -1,10 +1,10 @@
 //! A lock that shows is no lock yet: it is proven by driving out against it.
 
 use super::rig::{MAST, Rig};
-use crate::State;
 use crate::interlock::Condition;
 use crate::outputs::{MastDrive, Pace};
 use crate::signal::Signal;
+use crate::{Faults, State};
 
 /// Power came back, or came on, with the mast found up, the lock showing, doors open.
 fn woken_up_there() -> Rig {
@@ -131,14 +131,22 @@ fn a_lock_that_shows_off_its_end_is_driven_in_before_it_is_believed() {
 }
 
 #[test]
-fn in_bench_the_slow_pace_proves_no_lock() {
-    let mut rig = woken_up_there();
-    let config = rig.config;
-    let mast = &mut rig.sequencer.mast;
-    let (mut proven, mut active) = Default::default();
-    for _ in 0..100 {
-        mast.drive(Some(crate::axis::Way::Out), Pace::Slow, &config);
-        mast.observe(&rig.inputs.mast, &config, &mut proven, &mut active);
+fn in_bench_the_drive_ends_where_the_lock_shows_and_nothing_is_proven() {
+    let mut rig = Rig::unwoken(MAST - 500, 1000);
+    rig.inputs.controls.bench_key = Signal::fresh(true);
+    rig.run(10);
+    rig.press_acknowledge(true);
+    rig.until(State::Bench, 100);
+    rig.press_acknowledge(false);
+    rig.run(10);
+    rig.acknowledge(10);
+    rig.select(false, true, false);
+    rig.run_while(|rig| rig.position() < 1000);
+    rig.run(2);
+    for _ in 0..500 {
+        assert_eq!(rig.outputs.drives.mast, MastDrive::Off);
+        assert!(rig.proves(Condition::MastDeployed) && !proves_lock(&rig));
+        rig.tick();
     }
-    assert!(proven.contains(Condition::MastDeployed) && !proven.contains(Condition::MastLocked));
+    assert_eq!(rig.outputs.indications.faults, Faults::empty());
 }
