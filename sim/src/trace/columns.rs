@@ -21,8 +21,13 @@ use crate::frame::Frame;
 
 pub(super) use answer::{answer, event};
 
-/// Is led over the numbers of a value. What it returns takes the value's place.
+/// Is led over the numbers of a value. What it returns takes the value's place, if it
+/// gives any.
 pub(super) trait Visitor {
+    /// It gives back what was kept. One that does not leaves what it is led over alone,
+    /// which spares the work, and the memory it lies in.
+    const GIVES: bool;
+
     /// A number. `name` is unique in its table.
     fn number(&mut self, name: &'static str, value: i32) -> i32;
 
@@ -35,6 +40,9 @@ pub(super) trait Visitor {
         names: [&'static str; 2],
         value: EnumSet<T>,
     ) -> EnumSet<T>;
+
+    /// `number` stands for no `what` that this build knows.
+    fn unknown(&mut self, _what: &'static str, _number: i32) {}
 }
 
 /// What a row of the first table has besides the frame, whose outputs stand in the second.
@@ -49,11 +57,18 @@ pub(super) struct Links {
 /// Leads over a row of the first table.
 #[inline]
 pub(super) fn row<V: Visitor>(to: &mut V, frame: &mut Frame, links: &mut Links) {
+    told(to, frame, links);
+    truth::truth(to, &mut frame.truth);
+}
+
+/// Leads over the first columns of that row: all but the truth, which the controller
+/// was not told.
+#[inline]
+pub(super) fn told<V: Visitor>(to: &mut V, frame: &mut Frame, links: &mut Links) {
     flag(to, "powered", &mut frame.powered);
     flag(to, "heat warning", &mut frame.heat_warning);
     hands(to, &mut frame.controls);
     inputs::inputs(to, &mut frame.inputs);
-    truth::truth(to, &mut frame.truth);
     links.state = to
         .number("state", links.state.cast_signed())
         .cast_unsigned();
@@ -65,7 +80,10 @@ pub(super) fn row<V: Visitor>(to: &mut V, frame: &mut Frame, links: &mut Links) 
 #[inline]
 fn hands<V: Visitor>(to: &mut V, controls: &mut Controls) {
     scaled(to, "hands.throttle", 1.0e6, &mut controls.throttle);
-    controls.selector = to.choice::<Push>("hands.selector", controls.selector);
+    let selector = to.choice::<Push>("hands.selector", controls.selector);
+    if V::GIVES {
+        controls.selector = selector;
+    }
     flag(to, "hands.stop", &mut controls.stop);
     flag(to, "hands.bench key", &mut controls.bench_key);
     flag(to, "hands.acknowledge", &mut controls.acknowledge);
@@ -76,7 +94,10 @@ fn hands<V: Visitor>(to: &mut V, controls: &mut Controls) {
 /// A flag: 0 or 1.
 #[inline]
 fn flag<V: Visitor>(to: &mut V, name: &'static str, value: &mut bool) {
-    *value = to.number(name, i32::from(*value)) != 0;
+    let number = to.number(name, i32::from(*value));
+    if V::GIVES {
+        *value = number != 0;
+    }
 }
 
 /// A physical quantity, kept in steps of 1/`scale` of its unit.
@@ -88,7 +109,10 @@ fn scaled<V: Visitor>(to: &mut V, name: &'static str, scale: f64, value: &mut f6
         reason = "what is out of range is kept as the nearest number, and no number as 0"
     )]
     let rounded = (steps + 0.5_f64.copysign(steps)) as i32;
-    *value = f64::from(to.number(name, rounded)) / scale;
+    let number = to.number(name, rounded);
+    if V::GIVES {
+        *value = f64::from(number) / scale;
+    }
 }
 
 /// What a signal can carry.
@@ -148,13 +172,17 @@ const UNSOUND: i32 = 255;
 /// A reading and its age in ticks.
 #[inline]
 fn signal<T: Raw, V: Visitor>(to: &mut V, names: [&'static str; 2], signal: &mut Signal<T>) {
-    let value = T::of(to.number(names[0], signal.raw().number()));
+    let value = to.number(names[0], signal.raw().number());
     let age = if signal.is_valid() {
         i32::from(signal.age().ticks())
     } else {
         UNSOUND
     };
     let age = to.number(names[1], age);
+    if !V::GIVES {
+        return;
+    }
+    let value = T::of(value);
     *signal = match u8::try_from(age) {
         Ok(age) if i32::from(age) != UNSOUND => Signal::aged(value, Age::new(age)),
         Ok(_) | Err(_) => Signal::fresh(value).invalidated(),
@@ -166,6 +194,8 @@ fn signal<T: Raw, V: Visitor>(to: &mut V, names: [&'static str; 2], signal: &mut
 struct Names(Vec<String>);
 
 impl Visitor for Names {
+    const GIVES: bool = false;
+
     fn number(&mut self, name: &'static str, value: i32) -> i32 {
         self.0.push(name.to_owned());
         value

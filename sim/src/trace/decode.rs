@@ -6,7 +6,7 @@ use enumset::{EnumSet, EnumSetType};
 use mastwright_core::outputs::{Event, Outputs};
 
 use super::columns::{
-    ANSWERS, EVENTS, Links, MARKS, TABLES, TICKS, Visitor, answer, event, mark, row, tables,
+    ANSWERS, EVENTS, Links, MARKS, TABLES, TICKS, Visitor, answer, event, mark, row, tables, told,
 };
 use super::header::{Header, TABLE_NAMES, lists};
 use super::named::{Named, bits, set};
@@ -223,6 +223,8 @@ impl<'a> Give<'a> {
 }
 
 impl Visitor for Give<'_> {
+    const GIVES: bool = true;
+
     #[inline]
     fn number(&mut self, _: &'static str, value: i32) -> i32 {
         let column = self.columns.get(self.next);
@@ -237,7 +239,10 @@ impl Visitor for Give<'_> {
         let variant = usize::try_from(place)
             .ok()
             .and_then(|place| self.variant(place));
-        variant.unwrap_or(value)
+        variant.unwrap_or_else(|| {
+            self.unknown(T::LIST, place);
+            value
+        })
     }
 
     fn set<T: Named + EnumSetType>(
@@ -255,14 +260,37 @@ impl Visitor for Give<'_> {
             .number(names[1], halves[1].cast_signed())
             .cast_unsigned();
         let bits = u64::from(high) << 32 | u64::from(low);
-        if !self.lists.contains_key(T::LIST) {
-            return set(bits);
+        let known = set(bits);
+        if self.lists.is_empty() && super::named::bits(known) == bits {
+            return known;
         }
-        let places = (0..64).filter(|place| bits >> place & 1 == 1);
+        let places = (0..64_u8).filter(|place| bits >> place & 1 == 1);
         places
-            .filter_map(|place| self.variant::<T>(place))
+            .filter_map(|place| {
+                let variant = self.variant::<T>(usize::from(place));
+                if variant.is_none() {
+                    self.unknown(T::LIST, i32::from(place));
+                }
+                variant
+            })
             .collect()
     }
+
+    fn unknown(&mut self, what: &'static str, number: i32) {
+        self.unknown.get_or_insert_with(|| Undecoded::Unknown {
+            list: what,
+            name: number.to_string(),
+        });
+    }
+}
+
+/// What is read of a tick.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Part {
+    /// Everything.
+    All,
+    /// All but the truth: what the controller was told, and answered.
+    Told,
 }
 
 /// The ticks of one block.
@@ -332,11 +360,13 @@ impl Ticks {
         .collect()
     }
 
-    /// Reads the tick in this row. Of a column the file does not have nothing is changed.
+    /// Reads the tick in this row, or this part of it. Of a column the file does not have
+    /// nothing is changed.
     pub(super) fn tick(
         &self,
         layout: &Layout,
         index: usize,
+        part: Part,
         into: &mut Tick,
     ) -> Result<(), Undecoded> {
         if index >= self.len() {
@@ -344,7 +374,10 @@ impl Ticks {
         }
         let mut links = Links::default();
         let mut give = Give::new(layout, &self.tables, TICKS, index);
-        row(&mut give, &mut into.frame, &mut links);
+        match part {
+            Part::All => row(&mut give, &mut into.frame, &mut links),
+            Part::Told => told(&mut give, &mut into.frame, &mut links),
+        }
         give.end()?;
         let answer = self.answers.get(links.answer as usize);
         into.frame.outputs = answer.ok_or(Undecoded::Layout)?.clone();

@@ -95,6 +95,8 @@ struct Keep<'a> {
 }
 
 impl Visitor for Keep<'_> {
+    const GIVES: bool = false;
+
     #[inline]
     fn number(&mut self, _: &'static str, value: i32) -> i32 {
         self.values[self.next] = value;
@@ -158,7 +160,7 @@ impl Encoder {
         self.tables[TICKS].rows
     }
 
-    /// Adds a tick. Its frame is rounded to what is kept.
+    /// Adds a tick.
     pub(super) fn tick(&mut self, sample: &mut Sample) {
         let frame = &mut sample.frame;
         if self.len() == 0 {
@@ -228,5 +230,59 @@ impl Encoder {
             payload: &payload,
         }
         .bytes()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use mastwright_core::{Config, Faults};
+
+    use super::super::decode::{Layout, Ticks, Undecoded};
+    use super::super::header::Header;
+    use super::*;
+    use crate::scenario::Scenario;
+    use crate::scenario::shipped::Shipped;
+
+    /// What reading a block says in which one number of its first answer, or of the event
+    /// of it, is another.
+    fn read_with(table: usize, column: &str, number: i32) -> Result<(), Undecoded> {
+        let shipped = Shipped::named("normal-flight").expect("shipped");
+        let scenario = Scenario::parse("test", shipped.text).expect("a scenario");
+        let header = Header::new(&scenario, 1, "a test");
+        let mut sample = Sample {
+            frame: Frame::default(),
+            sequencer: Sequencer::wake(Faults::empty(), &Config::default()),
+        };
+        let event = mastwright_core::Event::Acknowledged;
+        sample.frame.outputs.emit(event);
+        let mut encoder = Encoder::new();
+        encoder.tick(&mut sample);
+        let place = tables()[table].iter().position(|name| name == column);
+        let table = &mut encoder.tables[table];
+        table.values[place.expect("a column") * table.room] = number;
+        let bytes = encoder.block();
+        let block = Block::read(&bytes).expect("whole");
+        Ticks::read(&Layout::of(&header), block.first, block.payload).map(drop)
+    }
+
+    #[test]
+    fn a_number_that_stands_for_nothing_known_is_told_with_its_column() {
+        let cases = [
+            (ANSWERS, "motor", "motor", 0),
+            (ANSWERS, "mast drive", "mast drive", 0),
+            (ANSWERS, "door drive", "door drive", 0),
+            (ANSWERS, "mode: mode", "mode", 0),
+            (ANSWERS, "faults.high: set of fault", "fault", 0),
+            (EVENTS, "event", "event", 6),
+            (EVENTS, "bus stage: bus stage", "bus stage", 0),
+        ];
+        for (table, column, list, sound) in cases {
+            assert_eq!(read_with(table, column, sound), Ok(()), "{column}");
+            let told = read_with(table, column, i32::MIN);
+            assert!(
+                matches!(&told, Err(Undecoded::Unknown { list: named, .. }) if *named == list),
+                "{column}: {told:?}"
+            );
+        }
     }
 }

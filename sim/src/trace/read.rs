@@ -4,7 +4,7 @@ use std::fs;
 use std::path::Path;
 
 use super::block::{Block, Kind, MAGIC, NoBlock};
-use super::decode::{Layout, Ticks, Undecoded};
+use super::decode::{Layout, Part, Ticks, Undecoded};
 use super::header::Header;
 use super::tick::{Note, Noted, Tick};
 use super::trouble::{Damage, Unreadable};
@@ -359,6 +359,16 @@ impl Iter<'_> {
     /// As [`Iterator::next`], into a tick that is used again: what many ticks are read
     /// with at speed. After an error the tick holds nothing of use.
     pub fn read(&mut self, tick: &mut Tick) -> Option<Result<(), Unreadable>> {
+        self.read_part(Part::All, tick)
+    }
+
+    /// As [`Iter::read`], but for the truth, which is left as it is: what the controller
+    /// was told and answered, at twice the speed.
+    pub(super) fn read_told(&mut self, tick: &mut Tick) -> Option<Result<(), Unreadable>> {
+        self.read_part(Part::Told, tick)
+    }
+
+    fn read_part(&mut self, part: Part, tick: &mut Tick) -> Option<Result<(), Unreadable>> {
         let place = *self.trace.places.get(self.place)?;
         let first = u64::from(place.first);
         if self.tick < first {
@@ -372,7 +382,7 @@ impl Iter<'_> {
         }
         let index = usize::try_from(self.tick - first).unwrap_or(usize::MAX);
         let end = first + u64::from(place.ticks);
-        let read = self.read_row(place, index, tick);
+        let read = self.read_row(place, index, part, tick);
         // A block that cannot be read is told once.
         self.tick = if read.is_ok() { self.tick + 1 } else { end };
         if self.tick >= end {
@@ -382,7 +392,13 @@ impl Iter<'_> {
         Some(read)
     }
 
-    fn read_row(&mut self, place: Place, index: usize, tick: &mut Tick) -> Result<(), Unreadable> {
+    fn read_row(
+        &mut self,
+        place: Place,
+        index: usize,
+        part: Part,
+        tick: &mut Tick,
+    ) -> Result<(), Unreadable> {
         if !self.trace.missing_columns().is_empty() {
             *tick = Tick::default();
         }
@@ -393,7 +409,7 @@ impl Iter<'_> {
             return Err(self.trace.undecoded(place, &Undecoded::Layout));
         };
         ticks
-            .tick(&self.trace.layout, index, tick)
+            .tick(&self.trace.layout, index, part, tick)
             .map_err(|why| self.trace.undecoded(place, &why))
     }
 }

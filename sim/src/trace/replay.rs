@@ -90,7 +90,7 @@ pub fn replay(trace: &Trace) -> Result<Replayed, CannotReplay> {
     let mut before = None;
     let mut tick = Tick::default();
     let mut ticks = trace.ticks();
-    while let Some(read) = ticks.read(&mut tick) {
+    while let Some(read) = ticks.read_told(&mut tick) {
         if let Err(why) = read {
             replayed.broken_off = Some(why);
             break;
@@ -99,7 +99,8 @@ pub fn replay(trace: &Trace) -> Result<Replayed, CannotReplay> {
         let same_state = replayed.other_form || state == tick.state;
         if outputs != tick.frame.outputs || !same_state {
             replayed.difference = Some(Box::new(Difference {
-                recorded: tick,
+                // It was read a moment ago, and is read again with its truth.
+                recorded: trace.at(tick.frame.tick).unwrap_or(tick),
                 before,
                 outputs,
                 state,

@@ -1,8 +1,7 @@
 //! The columns of what the controller answered.
 //!
-//! A drive is kept as a number for its kind and one for how much. A kind that this
-//! build does not know is read as the fail-safe one; the version of the file is raised
-//! when one is added.
+//! A drive is kept as a number for its kind and one for how much. Of a kind that this
+//! build does not know the visitor is told.
 
 use mastwright_core::bus::Stage;
 use mastwright_core::interlock::{Condition, Permission, Reason};
@@ -31,11 +30,15 @@ fn drives<V: Visitor>(to: &mut V, drives: &mut Drives) {
     drives.motor = motor(to, drives.motor);
     flag(to, "motor enable", &mut drives.motor_enable);
     drives.mast = match to.number("mast drive", mast(drives.mast)) {
+        0 => MastDrive::Off,
         1 => MastDrive::Extend(Pace::Full),
         2 => MastDrive::Extend(Pace::Slow),
         3 => MastDrive::Retract(Pace::Full),
         4 => MastDrive::Retract(Pace::Slow),
-        _ => MastDrive::Off,
+        other => {
+            to.unknown("mast drive", other);
+            MastDrive::Off
+        }
     };
     let doors = match drives.doors {
         DoorDrive::Off => 0,
@@ -43,9 +46,13 @@ fn drives<V: Visitor>(to: &mut V, drives: &mut Drives) {
         DoorDrive::Close => 2,
     };
     drives.doors = match to.number("door drive", doors) {
+        0 => DoorDrive::Off,
         1 => DoorDrive::Open,
         2 => DoorDrive::Close,
-        _ => DoorDrive::Off,
+        other => {
+            to.unknown("door drive", other);
+            DoorDrive::Off
+        }
     };
     flag(to, "mast power", &mut drives.mast_power);
     flag(to, "door power", &mut drives.door_power);
@@ -68,12 +75,16 @@ fn motor<V: Visitor>(to: &mut V, motor: Motor) -> Motor {
     let kind = to.number("motor", kind);
     let much = to.number("motor.much", much);
     match kind {
+        0 => Motor::Short,
         1 => Motor::Free,
         2 => Motor::Thrust(Permille::of(much)),
         3 => Motor::Brake(Permille::of(much)),
         4 => Motor::Creep(Rpm::of(much)),
         5 => Motor::Hold(Permille::of(much)),
-        _ => Motor::Short,
+        other => {
+            to.unknown("motor", other);
+            Motor::Short
+        }
     }
 }
 
@@ -152,6 +163,7 @@ pub(in crate::trace) fn event<V: Visitor>(to: &mut V, answer: i32, event: Event)
     let fault = to.choice::<Fault>("fault", parts.fault);
     let stage = to.choice::<Stage>("bus stage", parts.stage);
     let event = match kind {
+        0 => Event::Went { from, to: into },
         1 => Event::Intended(intention),
         2 => Event::Ignored(intention),
         3 => Event::Latched(fault),
@@ -160,7 +172,10 @@ pub(in crate::trace) fn event<V: Visitor>(to: &mut V, answer: i32, event: Event)
         6 => Event::Acknowledged,
         7 => Event::RestraintConfirmed,
         8 => Event::RestraintEnded,
-        _ => Event::Went { from, to: into },
+        other => {
+            to.unknown("event", other);
+            Event::Acknowledged
+        }
     };
     (answer, event)
 }
