@@ -10,6 +10,7 @@
 
 pub mod draw;
 pub mod flown;
+pub mod methods;
 pub mod mission;
 pub mod peer;
 pub mod pilot;

@@ -2,11 +2,10 @@
 //! breaks a requirement in a base mission or a cell where the honest controller does not.
 
 use std::collections::BTreeSet;
-use std::fmt::Write as _;
-use std::path::{Path, PathBuf};
 
 use mastwright_sim::campaign::cell::Cell;
 use mastwright_sim::faults::catalogue;
+use mastwright_tests::methods::{Document, EXPLORATION};
 use mastwright_tests::saboteurs::{Saboteur, Trial, all};
 use mastwright_tests::sight::{CONCERNS, Honest, Seen, UNSEEN, beside};
 use rayon::prelude::*;
@@ -15,13 +14,6 @@ use rayon::prelude::*;
 const INSTANTS: u64 = 3;
 /// Random missions.
 const MISSIONS: u64 = 20;
-
-/// Where the table of what was seen stands.
-const DOCUMENT: &str = "docs/saboteurs.md";
-/// Set to write the table anew instead of comparing it.
-const RENEW: &str = "MASTWRIGHT_RENEW";
-const BEGIN: &str = "<!-- methods: written by tests/tests/sight.rs -->\n";
-const END: &str = "<!-- end of methods -->\n";
 
 /// What was found of one saboteur.
 struct Row {
@@ -57,8 +49,9 @@ fn the_matrix_sees_every_saboteur_but_those_that_cannot_show_there() {
             (None, None) => Some(format!("{} is not seen", row.name)),
         })
         .collect();
-    assert!(wrong.is_empty(), "{}\n{}", wrong.join("\n"), table(&rows));
-    compare_with_document(&table(&rows));
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    let document = Document::read();
+    document.hold(&table(&rows, &document), &below(&rows), "sight");
 }
 
 #[test]
@@ -117,10 +110,17 @@ fn look(honest: &Honest, entries: &[&'static Saboteur]) -> Row {
     }
 }
 
-fn table(rows: &[Row]) -> String {
-    let mut table = String::from(
-        "| saboteur | breaks | trial | random missions | fault matrix |\n|---|---|---|---|---|\n",
-    );
+/// The table; what the exploration found is as it stands.
+fn table(rows: &[Row], document: &Document) -> Vec<Vec<String>> {
+    let heads = [
+        "saboteur",
+        "breaks",
+        "trial",
+        "random missions",
+        "fault matrix",
+        EXPLORATION,
+    ];
+    let mut table = vec![heads.map(str::to_owned).to_vec()];
     for row in rows {
         let random = match &row.random {
             None => "not flown".to_owned(),
@@ -132,53 +132,33 @@ fn table(rows: &[Row]) -> String {
             (None, Some(why)) => format!("not by this method: {why}"),
             (None, None) => "not caught".to_owned(),
         };
-        let _ = writeln!(
-            table,
-            "| {} | {} | {} | {random} | {matrix} |",
-            row.name,
+        table.push(vec![
+            row.name.to_owned(),
             row.breaks.join(", "),
             row.tried.join(", "),
-        );
+            random,
+            matrix,
+            document.cell(row.name, EXPLORATION).to_owned(),
+        ]);
     }
+    table
+}
+
+fn below(rows: &[Row]) -> String {
     let count = |seen: fn(&Row) -> bool| rows.iter().filter(|row| seen(row)).count();
-    let _ = writeln!(
-        table,
-        "\nOf {} saboteurs the trials catch all, {MISSIONS} random missions {}, the fault matrix \
+    format!(
+        "Of {} saboteurs the trials catch all, {MISSIONS} random missions {}, the fault matrix \
          {}:\n{} in a base mission without a fault, {} in a cell with one fault, {} only in one with \
-         several.",
+         several.\n",
         rows.len(),
         count(|row| matches!(row.random, Some(Some(_)))),
         count(|row| row.matrix.is_some()),
         count(|row| row.faults() == Some(0)),
         count(|row| row.faults() == Some(1)),
         count(|row| row.faults() > Some(1)),
-    );
-    table
+    )
 }
 
 fn words(seen: &Seen) -> String {
     format!("`{}`: {}", seen.place, seen.broke.join(", "))
-}
-
-fn compare_with_document(table: &str) {
-    let path: PathBuf = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("..")
-        .join(DOCUMENT);
-    let text = std::fs::read_to_string(&path).expect("the document can be read");
-    let (head, rest) = text
-        .split_once(BEGIN)
-        .expect("the document marks its table");
-    let (written, tail) = rest
-        .split_once(END)
-        .expect("the document marks its table's end");
-    if std::env::var_os(RENEW).is_some() {
-        std::fs::write(&path, format!("{head}{BEGIN}{table}{END}{tail}"))
-            .expect("the document can be written");
-        return;
-    }
-    assert!(
-        written == table,
-        "{DOCUMENT} shows another table; look at the difference, then write it anew with\n    \
-         {RENEW}=1 cargo test -p mastwright-tests --test sight\n{table}"
-    );
 }

@@ -193,7 +193,7 @@ pub const CHECKS: &[Check] = &[
     },
     Check {
         id: "SR-07",
-        what: "a stop is answered at once, by stowing or a safe halt; no stage of a stow outlasts its time",
+        what: "a stop is answered at once, by stowing or a safe halt; no stage of a stow outlasts its time; what is shown stowed is",
         judge: |step| {
             let before = matches!(step.watch.stop, Stop::Thrown | Stop::Opposed);
             // Whoever pushes to deploy takes over.
@@ -202,10 +202,12 @@ pub const CHECKS: &[Check] = &[
             let shown = step.shown();
             let answered = shown.is_stowing() || matches!(shown, State::Stowed | State::Halted(_));
             let over = step.before.is_stowing() && step.ran_out.contains(Timer::State);
-            worst(
-                when(step.hands.stop && !before && served, answered),
+            let stowed = step.plant.mast == Mast::Stowed;
+            let ends = worst(
                 when(over, shown != step.before),
-            )
+                when(step.outputs.indications.stowed, stowed),
+            );
+            worst(when(step.hands.stop && !before && served, answered), ends)
         },
     },
     Check {

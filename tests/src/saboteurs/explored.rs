@@ -135,14 +135,40 @@ impl Tamper for Honest {}
 pub enum Seen {
     /// It breaks its check in this many transitions, with this broken besides.
     In(u32, Option<Trouble>),
-    /// It is not explored, and why.
+    /// It is not explored, or not caught, and why.
     Not(&'static str),
+    /// It is not caught, and nothing says why.
+    Missed,
 }
+
+/// Those that the abstract world cannot show, and why.
+const BLIND: &[(&str, &str)] = &[
+    ("short-rest", "it is wrong in a time"),
+    ("patient", "it is wrong in a time"),
+    (
+        "closes-early",
+        "it is wrong in a number, within a class of the bus",
+    ),
+    (
+        "feels-no-current",
+        "currents of drives that jam have no class of their own",
+    ),
+    ("hides-fans", "the abstract world has no fans"),
+    (
+        "ignores-stow",
+        "of pushes to stow only those that the controller was told count",
+    ),
+    (
+        "trusts-one-track",
+        "the throttle is open or closed, and a track that lies in between has no class",
+    ),
+];
 
 /// What must be broken besides, for a check to be put to the test.
 const BESIDES: &[(&str, &[Trouble])] = &[
     ("SR-01", &[Trouble::LockSwitch]),
     ("SR-02", &[Trouble::AngleA]),
+    ("SR-04", &[Trouble::InsulationLow]),
     (
         "SR-11",
         &[Trouble::AngleA, Trouble::LeftOpen, Trouble::ThrottleA],
@@ -183,10 +209,8 @@ pub fn look(which: u8, saboteur: &Saboteur) -> Seen {
             return Seen::In(depth, Some(trouble));
         }
     }
-    Seen::Not(
-        "not within the limits of this test: it may be wrong in a number, a time, or a reading \
-         that the real controller does not ask for there",
-    )
+    let known = BLIND.iter().find(|(name, _)| *name == saboteur.name);
+    known.map_or(Seen::Missed, |(_, why)| Seen::Not(why))
 }
 
 fn shortest(bit: usize, besides: Option<Trouble>, depth: u32) -> Option<u32> {

@@ -223,27 +223,32 @@ impl Tamper for MovesByItself {
 /// Reads a centred selector while it wakes, so that one held then looks freshly pushed.
 #[derive(Clone, Default)]
 struct TakesHeldSelector {
-    awake: u8,
+    awake: bool,
 }
 
 impl Tamper for TakesHeldSelector {
+    remembers!(awake: bool);
+
     fn mislead(&mut self, inputs: &mut Inputs) {
-        self.awake = self.awake.saturating_add(1);
-        if self.awake < 100 {
+        if !self.awake {
             inputs.controls.select_hold = Signal::fresh(true);
             inputs.controls.select_deploy = Signal::fresh(false);
             inputs.controls.select_stow = Signal::fresh(false);
         }
     }
+
+    fn overrule(&mut self, _told: &Inputs, outputs: &mut Outputs) {
+        self.awake = outputs.indications.state != State::Waking;
+    }
 }
 
-/// Closes the doors as soon as the mast is three tenths from its end.
+/// Closes the doors as soon as the mast is a third from its end.
 #[derive(Clone, Default)]
 struct ClosesOnMast;
 
 impl Tamper for ClosesOnMast {
     fn overrule(&mut self, told: &Inputs, outputs: &mut Outputs) {
-        let nearly_in = told.mast.position.raw() < Permille::new(300);
+        let nearly_in = told.mast.position.raw() < Permille::new(333);
         if nearly_in && matches!(outputs.drives.mast, MastDrive::Retract(_)) {
             outputs.drives.doors = DoorDrive::Close;
             outputs.drives.door_power = true;
