@@ -253,7 +253,7 @@ mod tests {
             frame: Frame::default(),
             sequencer: Sequencer::wake(Faults::empty(), &Config::default()),
         };
-        let event = mastwright_core::Event::Acknowledged;
+        let event = mastwright_core::outputs::Event::Acknowledged;
         sample.frame.outputs.emit(event);
         let mut encoder = Encoder::new();
         encoder.tick(&mut sample);
