@@ -4,33 +4,22 @@ use std::fmt::Write;
 use std::fs;
 use std::path::Path;
 
-use mastwright_core::Sequencer;
-use mastwright_sim::campaign::mission::MISSIONS;
-use mastwright_sim::campaign::plan::{Order, Plan, missions};
-use mastwright_sim::link::{Via, lock_step, random_ticks, trial::random_cuts};
-use mastwright_sim::scenario::Scenario;
-use mastwright_sim::scenario::shipped::{LESSONS, SHIPPED, Shipped};
+use mastwright_sim::link::Via;
 use serde::Deserialize;
 
 use super::counts::Counts;
 use super::emulator::Emulator;
+use super::flights::{self, CELLS, FAULTY, Group, RANDOM};
+use super::frames::frame;
 use super::images::{self, Image, top};
 use super::tools::{Problem, Tools};
 use super::weight::Weight;
-use crate::flown;
-use crate::mission::Ending;
-use crate::pilot;
 
 /// The processor's clock for the share of a tick, Hz: that of the emulated board.
 pub const CLOCK: u32 = 25_000_000;
-/// Random ticks in lock step.
-pub const RANDOM: u64 = 100_000;
-/// Of as many random ticks there is one before which power is cut.
-const A_CUT_IN: u64 = 400;
-/// Random missions with faults.
-pub const FAULTY: u64 = 8;
-/// Cells of the fault matrix.
-pub const CELLS: usize = 100;
+/// Part of the symbol of the function around the measured step, which the compiler takes
+/// in: `apart` of `tests/target/src/meter.rs`.
+pub const STEP: &str = "5meter5apart";
 
 /// `tests/target/limits.toml`.
 #[derive(Clone, Copy, Debug, Deserialize)]
@@ -104,155 +93,6 @@ impl Weights {
     }
 }
 
-/// Flights in lock step, and what the steps in them took.
-#[derive(Clone, Debug)]
-pub struct Group {
-    /// What was flown.
-    pub name: &'static str,
-    /// How many flights.
-    pub flights: usize,
-    /// Power cuts and returns in them.
-    pub resets: u32,
-    /// All their steps.
-    pub counts: Counts,
-    /// Where the longest step was.
-    pub longest_in: String,
-}
-
-impl Group {
-    /// Flies all of `scenarios` in lock step.
-    ///
-    /// # Errors
-    /// The first tick in which host and target differ.
-    pub fn fly(
-        name: &'static str,
-        emulator: &mut Emulator,
-        scenarios: impl IntoIterator<Item = Scenario>,
-    ) -> Result<Self, Problem> {
-        let mut group = Self::empty(name);
-        for scenario in scenarios {
-            let summary = lock_step(&scenario, scenario.seed, &mut *emulator)
-                .map_err(|failure| format!("{}: {failure}\n{failure:#?}", scenario.title))?;
-            println!("{}: {} ticks alike", scenario.title, summary.ticks);
-            group.take_in(&scenario.title, summary.resets, &emulator.counts()?);
-        }
-        Ok(group)
-    }
-
-    fn empty(name: &'static str) -> Self {
-        Self {
-            name,
-            flights: 0,
-            resets: 0,
-            counts: Counts::default(),
-            longest_in: String::new(),
-        }
-    }
-
-    fn take_in(&mut self, flight: &str, resets: u32, counts: &Counts) {
-        if counts.worst() > self.counts.worst() {
-            flight.clone_into(&mut self.longest_in);
-        }
-        self.flights += 1;
-        self.resets += resets;
-        self.counts.add(counts);
-    }
-}
-
-/// Every shipped scenario, each to its end.
-///
-/// # Errors
-/// One cannot be read, or host and target differ.
-pub fn scenarios(emulator: &mut Emulator) -> Result<Group, Problem> {
-    Group::fly("shipped scenarios", emulator, parsed(SHIPPED)?)
-}
-
-/// Every shipped lesson, each to its end, its pilot the one of its demonstration.
-///
-/// # Errors
-/// As [`scenarios`].
-pub fn lessons(emulator: &mut Emulator) -> Result<Group, Problem> {
-    Group::fly("shipped lessons", emulator, parsed(LESSONS)?)
-}
-
-fn parsed(shipped: &[Shipped]) -> Result<Vec<Scenario>, Problem> {
-    shipped
-        .iter()
-        .map(|shipped| Scenario::parse(&shipped.file(), shipped.text))
-        .collect::<Result<_, _>>()
-        .map_err(|problem| format!("{problem:?}"))
-}
-
-/// The missions of the fault matrix, which pass all of its moments, without faults.
-///
-/// # Errors
-/// As [`scenarios`].
-pub fn faultless(emulator: &mut Emulator) -> Result<Group, Problem> {
-    let scenarios = MISSIONS
-        .iter()
-        .map(|mission| mission.scenario())
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(|problem| format!("{problem:?}"))?;
-    Group::fly(
-        "missions of the fault matrix, faultless",
-        emulator,
-        scenarios,
-    )
-}
-
-/// Cells of the fault matrix, spread evenly over all single faults at all moments; each
-/// for as long as its mission.
-///
-/// # Errors
-/// As [`scenarios`].
-pub fn cells(emulator: &mut Emulator, count: usize) -> Result<Group, Problem> {
-    let told = |problem: &dyn std::fmt::Debug| format!("{problem:?}");
-    let order = Order {
-        margins: false,
-        ..Order::default()
-    };
-    let seed = order.seed;
-    let plan: Plan<Sequencer> = Plan::new(order, missions().map_err(|problem| told(&problem))?);
-    let scenarios = (0..count)
-        .map(|number| plan.cell(number * plan.len() / count))
-        .map(|cell| {
-            let length = plan.bases()[cell.mission].length();
-            let text = cell.scenario(MISSIONS[cell.mission].text, seed, length);
-            Scenario::parse(&cell.to_string(), &text)
-        })
-        .collect::<Result<Vec<_>, _>>()
-        .map_err(|problem| told(&problem))?;
-    Group::fly("cells of the fault matrix", emulator, scenarios)
-}
-
-/// Random missions, each with one or two faults of the catalogue at a random moment.
-///
-/// # Errors
-/// As [`scenarios`].
-pub fn faulty(emulator: &mut Emulator, count: u64) -> Result<Group, Problem> {
-    let plan = pilot::Plan {
-        upsets: (1, 2),
-        ending: Ending::Left,
-    };
-    let scenarios = (0..count).map(|seed| flown::scenario(&pilot::mission(seed, plan)));
-    Group::fly("random missions with faults", emulator, scenarios)
-}
-
-/// Random readings, sound and unsound, of every age, and power cuts among them.
-///
-/// # Errors
-/// As [`scenarios`].
-pub fn random(emulator: &mut Emulator, ticks: u64) -> Result<Group, Problem> {
-    const SEED: u64 = 1;
-    let mut group = Group::empty("random readings");
-    let count = usize::try_from(ticks / A_CUT_IN).map_err(|error| error.to_string())?;
-    let cuts = random_cuts(SEED, ticks, count);
-    let summary = random_ticks(SEED, ticks, &cuts, &mut *emulator)
-        .map_err(|failure| format!("seed {SEED}: {failure}\n{failure:#?}"))?;
-    group.take_in(&format!("seed {SEED}"), summary.resets, &emulator.counts()?);
-    Ok(group)
-}
-
 /// All figures.
 #[derive(Clone, Debug)]
 pub struct Figures {
@@ -260,6 +100,8 @@ pub struct Figures {
     pub said: Vec<String>,
     /// What the images weigh.
     pub weights: Weights,
+    /// Frame of the step in the image that flies, bytes, if the compiler tells it.
+    pub frame: Option<u64>,
     /// What was flown.
     pub groups: Vec<Group>,
 }
@@ -272,18 +114,21 @@ impl Figures {
     pub fn take(tools: &Tools) -> Result<Self, Problem> {
         let weights = Weights::of_images(tools)?;
         let image = images::build(tools, Image::Flight, &[])?;
-        let mut emulator = Emulator::start(tools, &image, Via::Files)?;
+        let processors = std::thread::available_parallelism().map_or(1, usize::from);
+        let boards = (0..processors).map(|_| Emulator::start(tools, &image, Via::Files));
+        let mut boards = boards.collect::<Result<Vec<_>, _>>()?;
         let groups = vec![
-            scenarios(&mut emulator)?,
-            lessons(&mut emulator)?,
-            faultless(&mut emulator)?,
-            cells(&mut emulator, CELLS)?,
-            faulty(&mut emulator, FAULTY)?,
-            random(&mut emulator, RANDOM)?,
+            flights::scenarios(&mut boards)?,
+            flights::lessons(&mut boards)?,
+            flights::faultless(&mut boards)?,
+            flights::cells(&mut boards, CELLS)?,
+            flights::faulty(&mut boards, FAULTY)?,
+            flights::random(&mut boards, RANDOM)?,
         ];
         Ok(Self {
             said: tools.said.clone(),
             weights,
+            frame: frame(&image, STEP)?,
             groups,
         })
     }
@@ -332,8 +177,6 @@ impl Figures {
         let Weights { step, core, image } = self.weights;
         let mut page = String::new();
         for said in &self.said {
-            // Where things lie is of no use to a reader elsewhere.
-            let said = said.split(": /").next().unwrap_or(said);
             _ = writeln!(page, "- {said}");
         }
         let share = f64::from(counts.worst()) / f64::from(CLOCK / 100) * 100.0;
@@ -346,6 +189,7 @@ impl Figures {
              | the image that flies: flash, bytes | {} | {} |\n\
              | the same: RAM without stack, table of measured steps included, bytes | {} | {} |\n\
              | stack of the deepest step, bytes | {} | {} |\n\
+             | frame of the step itself, its callees apart, as the compiler tells it, bytes | {} | |\n\
              | stack of the image that flies, bytes | {} | |\n\
              | instructions of a step, median | {} | |\n\
              | instructions of the longest step | {} | {} |\n\
@@ -361,6 +205,8 @@ impl Figures {
             limits.image.ram,
             counts.stack_of_step,
             limits.step.stack,
+            self.frame
+                .map_or_else(|| "not told".to_owned(), |frame| frame.to_string()),
             counts.stack,
             counts.median(),
             counts.worst(),

@@ -56,17 +56,16 @@ pub fn folder() -> PathBuf {
         .join("on-target")
 }
 
+/// The folder of all builds, the linter's included: what they have in common, the library
+/// before all, is compiled once.
+const BUILDS: &str = "images";
+
 /// Builds an image with these features besides its own, and tells where it is.
 ///
 /// # Errors
 /// What the compiler or the linker says.
 pub fn build(tools: &Tools, image: Image, features: &[&str]) -> Result<PathBuf, Problem> {
-    // Images with other features are kept apart, or one would take the other's place.
-    let folder = folder().join(if features.is_empty() {
-        "images".to_owned()
-    } else {
-        format!("images-{}", features.join("-"))
-    });
+    let folder = folder().join(BUILDS);
     let mut cargo = cargo(tools, "build", &folder);
     cargo.args(["--bin", image.name()]).args([
         "--features",
@@ -81,7 +80,7 @@ pub fn build(tools: &Tools, image: Image, features: &[&str]) -> Result<PathBuf, 
 /// # Errors
 /// What it warns of.
 pub fn lint(tools: &Tools) -> Result<(), Problem> {
-    let folder = folder().join("lints");
+    let folder = folder().join(BUILDS);
     let what = match &tools.compiler {
         Compiler::Installed => "clippy",
         Compiler::Unpacked { .. } => "check",
@@ -108,11 +107,8 @@ fn cargo(tools: &Tools, what: &str, folder: &Path) -> Command {
         // What is set for the host's compiler is not meant for this one.
         .env_remove("RUSTFLAGS")
         .env_remove("CARGO_ENCODED_RUSTFLAGS")
-        .env(
-            "CARGO_TARGET_THUMBV7EM_NONE_EABIHF_RUSTFLAGS",
-            "-Ctarget-cpu=cortex-m4",
-        )
         .env("DEFMT_LOG", "info");
+    let mut flags = vec!["-Ctarget-cpu=cortex-m4"];
     match &tools.compiler {
         Compiler::Installed => {}
         Compiler::Unpacked { rustc, linker, .. } => {
@@ -121,7 +117,13 @@ fn cargo(tools: &Tools, what: &str, folder: &Path) -> Command {
                 .env("RUSTC", rustc)
                 .env("RUSTC_BOOTSTRAP", "1")
                 .env("CARGO_TARGET_THUMBV7EM_NONE_EABIHF_LINKER", linker);
+            // It changes nothing that is loaded.
+            flags.push("-Zemit-stack-sizes");
         }
     }
+    cargo.env(
+        "CARGO_TARGET_THUMBV7EM_NONE_EABIHF_RUSTFLAGS",
+        flags.join(" "),
+    );
     cargo
 }

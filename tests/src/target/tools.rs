@@ -88,8 +88,16 @@ fn compiler(folder: &Path, said: &mut Vec<String>) -> Result<Compiler, Problem> 
         ));
     }
     let version = output(&rustc, &["--version"])?;
+    if !is_enough(&version) {
+        return Err(format!(
+            "{version} of Debian's packages is older than {OLDEST}, which the image needs\n\
+             remedy: renew the list of packages by `apt-get update`, remove {}, try again; \
+             or `rustup target add {TRIPLE}`",
+            root.display()
+        ));
+    }
     said.push(format!(
-        "compiler: {TRIPLE} is not installed here; taking {} of Debian's {}",
+        "compiler: {} of Debian's {}, as {TRIPLE} is not installed here",
         version.trim(),
         packages.join(", ")
     ));
@@ -100,17 +108,34 @@ fn compiler(folder: &Path, said: &mut Vec<String>) -> Result<Compiler, Problem> 
     })
 }
 
+/// The oldest Rust that compiles the images: that of the whole repository.
+const OLDEST: &str = env!("CARGO_PKG_RUST_VERSION");
+
+/// Whether a compiler that calls itself so is not older than [`OLDEST`].
+fn is_enough(version: &str) -> bool {
+    let numbers = |version: &str| -> Option<[u32; 2]> {
+        let mut parts = version.split('.').map(|part| part.parse().ok());
+        Some([parts.next()??, parts.next()??])
+    };
+    let said = version.split(' ').nth(1).and_then(numbers);
+    said.is_some_and(|said| Some(said) >= numbers(OLDEST))
+}
+
 /// The linker that comes with the Rust in use, or one on the path.
 fn linker(said: &mut Vec<String>) -> Result<PathBuf, Problem> {
     let sysroot = output("rustc", &["--print", "sysroot"])?;
     let libraries = Path::new(sysroot.trim()).join("lib/rustlib");
     let own = fs::read_dir(&libraries).into_iter().flatten().flatten();
     let mut own = own.map(|entry| entry.path().join("bin/rust-lld"));
-    let found = own
-        .find(|path| path.is_file())
-        .or_else(|| on_path("ld.lld"))
-        .ok_or("no linker: install Rust by rustup, or Debian's lld")?;
-    said.push(format!("linker: {}", found.display()));
+    let (found, whence) = match own.find(|path| path.is_file()) {
+        Some(found) => (found, "rust-lld of the Rust in use"),
+        None => {
+            let found = on_path("ld.lld");
+            let found = found.ok_or("no linker: install Rust by rustup, or Debian's lld")?;
+            (found, "ld.lld, found on the path")
+        }
+    };
+    said.push(format!("linker: {whence}"));
     Ok(found)
 }
 
@@ -193,15 +218,12 @@ fn needed(packages: &[&str]) -> Result<Vec<String>, Problem> {
     if on_path("apt-get").is_none() || on_path("dpkg-deb").is_none() {
         return Err("this is no Debian: there is no apt-get or no dpkg-deb".to_owned());
     }
-    let mut simulate = Command::new("apt-get");
-    simulate
+    // A list of packages that is old, or none, leads to compilers too old or to files that
+    // are gone. Only root may renew it; without, the list that is there is taken.
+    let _ = run(Command::new("apt-get").args(["update", "-qq"]));
+    let plan = run(Command::new("apt-get")
         .args(["--simulate", "install", "--no-install-recommends"])
-        .args(packages);
-    let plan = run(&mut simulate).or_else(|_| {
-        // A bare machine knows no packages yet. Only root may change that.
-        run(Command::new("apt-get").args(["update", "-qq"]))?;
-        run(&mut simulate)
-    })?;
+        .args(packages))?;
     let needed: Vec<String> = plan
         .lines()
         .filter_map(|line| line.strip_prefix("Inst ")?.split(' ').next())
@@ -238,4 +260,18 @@ fn wrapper(root: &Path, program: &str) -> Result<PathBuf, Problem> {
         .and_then(|()| fs::set_permissions(&script, fs::Permissions::from_mode(0o755)));
     written.map_err(|error| format!("{}: {error}", script.display()))?;
     Ok(script)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_compiler_is_enough_from_the_oldest_version_on() {
+        assert!(is_enough(&format!("rustc {OLDEST}.0 (abc 2026-01-01)")));
+        assert!(is_enough("rustc 2.0.1"));
+        assert!(!is_enough("rustc 1.85.0 (built from a source tarball)"));
+        assert!(!is_enough("rustc"));
+        assert!(!is_enough("no compiler at all"));
+    }
 }

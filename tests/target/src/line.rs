@@ -73,12 +73,15 @@ impl Files {
         let mut to = File::open(TO_TARGET).ok()?;
         to.seek(SeekFrom::Start(TAKEN.load(Ordering::Relaxed).into()))
             .ok()?;
-        let from = OpenOptions::new()
+        let mut from = OpenOptions::new()
             .write(true)
             .append(true)
             .create(true)
             .open(FROM_TARGET)
             .ok()?;
+        // The emulator opens it to append, and yet writes from the beginning: after a
+        // reset, over what the host has long read.
+        from.seek(SeekFrom::End(0)).ok()?;
         Some(Self {
             to,
             from,

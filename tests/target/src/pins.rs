@@ -31,18 +31,31 @@ pub fn drop_all() {
 #[derive(Debug)]
 pub struct Pin(u8);
 
+impl Pin {
+    /// Sees to its level. The emulator takes far longer to write the register than to
+    /// read it, and a level that stands as it should needs no writing.
+    fn set(&self, high: bool) {
+        let is = LEVELS.read();
+        let bit = 1 << self.0;
+        let due = if high { is | bit } else { is & !bit };
+        if due != is {
+            LEVELS.write(due);
+        }
+    }
+}
+
 impl ErrorType for Pin {
     type Error = Infallible;
 }
 
 impl OutputPin for Pin {
     fn set_low(&mut self) -> Result<(), Infallible> {
-        LEVELS.write(LEVELS.read() & !(1 << self.0));
+        self.set(false);
         Ok(())
     }
 
     fn set_high(&mut self) -> Result<(), Infallible> {
-        LEVELS.write(LEVELS.read() | 1 << self.0);
+        self.set(true);
         Ok(())
     }
 }

@@ -6,7 +6,7 @@ use mastwright_core::link::{Reset, Restart, Woke};
 use mastwright_core::units::Ticks;
 use mastwright_core::{Config, Inputs, Sequencer};
 use mastwright_sim::faults::{Kind, Target};
-use mastwright_sim::link::Host;
+use mastwright_sim::link::{Host, LinkError, Via};
 use mastwright_sim::oracle::{Judgement, Outcome};
 use mastwright_tests::draw::Draw;
 use mastwright_tests::flown;
@@ -14,22 +14,47 @@ use mastwright_tests::mission::{Ending, Onset, Upset};
 use mastwright_tests::pilot::{self, Plan};
 use mastwright_tests::target::aloft;
 
-use super::{emulator, ok};
+use super::{emulator, ok, reached};
 
-/// Missions flown by the target itself.
-const MISSIONS: u64 = 6;
+/// How often a board is reset in a row.
+const RESETS: u32 = 30;
 
 #[test]
 #[ignore = "needs the emulator"]
-fn a_target_reset_at_random_ticks_hurts_nothing_and_finds_a_way_out() {
+fn a_board_reset_again_and_again_greets_and_answers_each_time_whichever_way_it_is_reached() {
+    for via in [Via::Port, Via::Files] {
+        let mut host = Host::new(reached(via));
+        for starts in 1..=RESETS {
+            let told = |error: LinkError| format!("{via:?}, start {starts}: {error}");
+            let ready = ok(host.hello().map_err(told));
+            assert_eq!((ready.woke, ready.tick), (Woke::Started, 0));
+            ok(host.reset(&BLANK).map_err(told));
+            for tick in 0..starts % 5 {
+                ok(host.ticks(tick, &[Inputs::default()]).map_err(told));
+            }
+            ok(host.line_mut().cut_power());
+        }
+    }
+}
+
+/// The controller wakes anew, with nothing kept, and bears any silence.
+const BLANK: Reset = Reset {
+    memory: Content::Blank,
+    restart: Restart::Controller,
+    silence: Ticks::ZERO,
+};
+
+/// Flies `missions` with the target in command and its power cut at random ticks; the
+/// requirements that were put to the test and held.
+fn fly_through_resets(via: Via, missions: u32) -> Vec<&'static str> {
     let plan = Plan {
         upsets: (0, 0),
         ending: Ending::Recovery,
     };
-    let mut emulator = emulator();
+    let mut emulator = reached(via);
     let mut woken = 0;
     let mut exercised = Vec::new();
-    for seed in 1..=MISSIONS {
+    for seed in 1..=missions.into() {
         let mut mission = pilot::mission(seed, plan);
         let mut draw = Draw::new(seed);
         for kind in [Kind::Reset, Kind::Reset, Kind::BrownOut] {
@@ -43,7 +68,8 @@ fn a_target_reset_at_random_ticks_hurts_nothing_and_finds_a_way_out() {
             });
         }
         let scenario = flown::scenario(&mission);
-        let (back, flown, times) = ok(aloft::fly(emulator, &scenario));
+        let (back, flown, times) =
+            ok(aloft::fly(emulator, &scenario).map_err(|why| format!("seed {seed}: {why}")));
         emulator = back;
         ok(flown.holds().map_err(|why| format!("seed {seed}: {why}")));
         ok(flown
@@ -54,14 +80,27 @@ fn a_target_reset_at_random_ticks_hurts_nothing_and_finds_a_way_out() {
         let requirements = &flown.verdict.requirements;
         exercised.extend(requirements.iter().filter(held).map(|line| line.id));
     }
-    println!("{MISSIONS} missions, {woken} starts");
-    assert!(woken > 2 * MISSIONS as u32);
+    println!("{via:?}: {missions} missions, {woken} starts");
+    assert!(woken > 2 * missions, "{woken} starts");
+    exercised
+}
+
+#[test]
+#[ignore = "needs the emulator"]
+fn a_target_reset_at_random_ticks_hurts_nothing_and_finds_a_way_out() {
+    let exercised = fly_through_resets(Via::Files, 6);
     for id in ["SR-05", "SR-14"] {
         assert!(
             exercised.contains(&id),
             "{id} was not exercised: {exercised:?}"
         );
     }
+}
+
+#[test]
+#[ignore = "needs the emulator"]
+fn a_target_reset_at_random_ticks_does_so_over_its_serial_port_too() {
+    fly_through_resets(Via::Port, 1);
 }
 
 /// Two slots in this process, and what they held after each write.
@@ -116,11 +155,7 @@ fn a_record_torn_at_any_byte_is_never_misread_on_the_target() {
         // Every byte of a record, each time of another of the first three.
         let write = byte % 3;
         ok(host.hello());
-        ok(host.reset(&Reset {
-            memory: Content::Blank,
-            restart: Restart::Controller,
-            silence: Ticks::ZERO,
-        }));
+        ok(host.reset(&BLANK));
         let cut = u16::try_from(write * SLOT_BYTES + byte).expect("a few hundred");
         let [low, high] = cut.to_le_bytes();
         ok(host.line_mut().order(&[b'C', low, high]));
