@@ -161,6 +161,8 @@ impl Sequencer {
             State::Halted(Halt::NoBus)
         } else if seen.proves(Condition::ShaftSlow) {
             State::StowPark
+        } else if too_fast_for_torque(seen) {
+            self.stay_or(Halt::TooFast)
         } else {
             self.stay_or(Halt::NotSlowed)
         }
@@ -169,6 +171,8 @@ impl Sequencer {
     fn stow_park(&self, seen: &Seen) -> State {
         if self.bus.stage() != bus::Stage::Live {
             State::Halted(Halt::NoBus)
+        } else if too_fast_for_torque(seen) {
+            self.stay_or(Halt::TooFast)
         } else if !seen.proves(Condition::Parked) {
             self.stay_or(Halt::NotParked)
         } else if !seen.proves(Condition::AirspeedInRange) {
@@ -310,6 +314,12 @@ fn interrupt_thrust(seen: &Seen) -> Option<State> {
         }
         Some(Intention::Deploy) | None => None,
     }
+}
+
+/// The blade has no torque before the lock is proven, and in this air the mast may not be
+/// driven to prove it: then it is no fault of the blade or its motor.
+fn too_fast_for_torque(seen: &Seen) -> bool {
+    seen.lock_to_prove && !seen.proves(Condition::AirspeedInRange)
 }
 
 /// A Deploy intention while stowing opposes it.

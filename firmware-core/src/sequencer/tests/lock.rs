@@ -4,7 +4,7 @@ use super::rig::{MAST, Rig};
 use crate::interlock::Condition;
 use crate::outputs::{MastDrive, Pace};
 use crate::signal::Signal;
-use crate::{Faults, State};
+use crate::{Faults, Halt, State};
 
 /// Power came back, or came on, with the mast found up, the lock showing, doors open.
 fn woken_up_there() -> Rig {
@@ -109,6 +109,21 @@ fn a_stow_after_a_reset_proves_the_lock_to_park_the_blade() {
     assert_eq!(rig.outputs.drives.mast, MastDrive::Extend(Pace::Full));
     assert!(!proves_lock(&rig) && !rig.outputs.drives.motor_enable);
     rig.until(State::Stowed, 4_000);
+}
+
+#[test]
+fn in_air_too_fast_for_the_mast_a_stow_after_a_reset_halts_without_a_fault() {
+    for turning in [false, true] {
+        let mut rig = woken_up_there();
+        rig.angle = 4_500;
+        rig.speed = if turning { 600 } else { 0 };
+        rig.broken.blade = turning;
+        rig.airspeed(350);
+        rig.stow();
+        rig.until(State::Halted(Halt::TooFast), 2_500);
+        rig.run(10);
+        assert_eq!(rig.outputs.indications.faults, Faults::empty(), "{turning}");
+    }
 }
 
 #[test]
