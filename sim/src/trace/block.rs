@@ -13,7 +13,7 @@
 //!
 //! All numbers are little-endian.
 
-use crc::{CRC_32_ISO_HDLC, Crc};
+use crc::{CRC_32_ISO_HDLC, Crc, Table};
 
 use super::pack::take;
 
@@ -22,7 +22,8 @@ pub(super) const MAGIC: [u8; 4] = *b"MWTB";
 /// Bytes before the payload.
 pub(super) const HEAD: usize = 24;
 
-const CHECKSUM: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
+// The large table: a whole trace is summed when it is opened.
+static CHECKSUM: Crc<u32, Table<16>> = Crc::<u32, Table<16>>::new(&CRC_32_ISO_HDLC);
 
 /// What a block holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,12 +1,14 @@
 //! Recording: what a flight pays for being kept.
 //!
 //! In the tick itself what holds is copied into room made beforehand, and nothing else.
-//! Full batches go to a thread of their own, which reduces, packs and writes them; the
-//! flight waits only when that thread is two batches behind.
+//! Full batches go to a thread of their own, which reduces, packs and writes them. That
+//! thread looks for them from time to time: to be woken for each would cost the flight more
+//! than to copy it. The flight waits only when no batch is empty.
 
 use std::path::Path;
-use std::sync::mpsc::{Receiver, SyncSender, sync_channel};
+use std::sync::mpsc::{Receiver, SyncSender, TryRecvError, sync_channel};
 use std::thread::JoinHandle;
+use std::time::Duration;
 
 use mastwright_core::{Faults, Sequencer};
 
@@ -20,10 +22,15 @@ use crate::frame::Frame;
 use crate::join::Judged;
 use crate::world::World;
 
-/// Ticks handed over at once: few enough for a processor's cache.
-const BATCH: usize = 128;
-/// Batches in use: one is filled, one on its way, one being packed.
-const BATCHES: usize = 3;
+/// Ticks handed over at once.
+const BATCH: usize = 64;
+/// Batches in use: few enough for a processor's cache, and enough to fly on while the
+/// packing thread sleeps.
+const BATCHES: usize = 8;
+/// How long the packing thread sleeps when it finds nothing, at first; twice as long each
+/// time, up to the longest, so that a flight at the pace of a clock costs next to nothing.
+const NAP: Duration = Duration::from_micros(40);
+const LONGEST_NAP: Duration = Duration::from_millis(20);
 
 /// What is handed over at once.
 #[derive(Debug)]
@@ -85,7 +92,7 @@ impl Recorder {
     pub fn create(path: &Path, header: &Header) -> Result<Self, NotKept> {
         let writer = Writer::create(path, header)?;
         let given = header.scenario.faults;
-        let (full, to_pack) = sync_channel(BATCHES - 2);
+        let (full, to_pack) = sync_channel(BATCHES);
         let (back, empty) = sync_channel(BATCHES);
         for _ in 1..BATCHES {
             // It has room for all of them.
@@ -255,7 +262,7 @@ fn pack(
 ) -> Result<Kept, NotKept> {
     let mut encoder = Encoder::new();
     let mut ended = false;
-    while let Ok(mut batch) = full.recv() {
+    while let Some(mut batch) = next(full) {
         let mut marks = batch.marks.iter().peekable();
         for sample in &mut batch.samples[..batch.used] {
             encoder.tick(sample);
@@ -283,6 +290,21 @@ fn pack(
         writer.finish()
     } else {
         Err(writer.broken_off())
+    }
+}
+
+/// The next batch, as soon as there is one; none when there will be none any more.
+fn next(full: &Receiver<Batch>) -> Option<Batch> {
+    let mut nap = NAP;
+    loop {
+        match full.try_recv() {
+            Ok(batch) => return Some(batch),
+            Err(TryRecvError::Disconnected) => return None,
+            Err(TryRecvError::Empty) => {
+                std::thread::sleep(nap);
+                nap = (2 * nap).min(LONGEST_NAP);
+            }
+        }
     }
 }
 
