@@ -2,7 +2,8 @@
 //! step among what can matter in it.
 //!
 //! Nothing of it is stored, so it may change in any way from one step to the next, all at
-//! once. What cannot matter is not varied; that it does not is argued, not tested.
+//! once. What cannot matter is not varied; `tests/tests/exploration_memory.rs` tries whether
+//! it does not.
 
 use mastwright_core::State;
 use mastwright_core::command::Selector;

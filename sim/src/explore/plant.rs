@@ -280,11 +280,10 @@ impl Plant {
     }
 
     /// True when such a plant can be found at power-up: doors open wherever the mast is
-    /// out (just off its end it still lies below them), the blade at rest clear of the walls,
-    /// nothing driven.
+    /// out, the blade at rest clear of the walls, nothing driven.
     #[must_use]
     pub fn is_possible(&self) -> bool {
-        let doors = self.mast.in_bay() || self.doors == Doors::Open;
+        let doors = self.mast == Mast::Stowed || self.doors == Doors::Open;
         doors && self.place != Place::Away && self.pace == Pace::Still
     }
 

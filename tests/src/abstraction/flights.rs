@@ -4,9 +4,11 @@ use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer};
 use mastwright_sim::explore::trouble::Trouble;
 use mastwright_sim::faults::{Entry, Kind, Target, catalogue};
 use mastwright_sim::frame::Frame;
+use mastwright_sim::plant::doors::MAST_BELOW;
 use mastwright_sim::scenario::Scenario;
 use mastwright_sim::scenario::deed::Deed;
 use mastwright_sim::scenario::shipped::all;
+use mastwright_sim::sensors::contacts::{DOORS_OPEN_ABOVE, STOWED_BELOW};
 use mastwright_sim::world::{Controller, World};
 
 use super::troubles::{self, Covered};
@@ -53,6 +55,12 @@ pub fn asked(flights: Vec<Flight>) -> Vec<Flight> {
     }
 }
 
+/// How many times as many random missions are flown as usual: `MASTWRIGHT_CASES`.
+fn cases() -> u32 {
+    let asked = std::env::var("MASTWRIGHT_CASES").ok();
+    asked.and_then(|cases| cases.parse().ok()).unwrap_or(1)
+}
+
 /// Every shipped scenario and lesson.
 ///
 /// # Panics
@@ -75,13 +83,13 @@ pub fn sound(count: u32) -> Vec<Flight> {
         ending: Ending::Left,
     };
     let mission = |number: u32| pilot::mission(u64::from(number) + 1, plan);
-    (0..count)
+    (0..count * cases())
         .map(|number| Flight::new(format!("sound-{number}"), flown::scenario(&mission(number))))
         .collect()
 }
 
-/// Random missions in which one thing is broken: the faults of the catalogue that `may`
-/// take part, one after another.
+/// Random missions in which one thing is broken: `count` for each fault of the catalogue that
+/// `may` take part.
 #[must_use]
 pub fn with_fault(count: u32, may: impl Fn(&Entry) -> bool) -> Vec<Flight> {
     let entries: Vec<Entry> = catalogue().filter(may).collect();
@@ -98,10 +106,17 @@ pub fn with_fault(count: u32, may: impl Fn(&Entry) -> bool) -> Vec<Flight> {
         let name = format!("{}-{}-{number}", entry.target, entry.kind);
         Flight::new(name, flown::scenario(&mission))
     };
-    (0..count).zip(entries.iter().cycle()).map(flight).collect()
+    let times = count * cases() * u32::try_from(entries.len()).unwrap_or(0);
+    (0..times).zip(entries.iter().cycle()).map(flight).collect()
 }
 
 fn troubles_of(scenario: &Scenario) -> Option<Vec<Trouble>> {
+    let start = &scenario.setup.initial;
+    // The abstract world has no mast that lies off its end below doors that are not open.
+    let below = start.mast >= STOWED_BELOW && start.mast <= MAST_BELOW;
+    if below && start.doors.is_none_or(|doors| doors <= DOORS_OPEN_ABOVE) {
+        return None;
+    }
     let mut found = Vec::new();
     for order in &scenario.faults {
         let target: Target = order.target.parse().ok()?;

@@ -116,12 +116,14 @@ impl Visitor for Giver {
 }
 
 /// The reduced memory of a controller, restored: its timers run or are over, those that are
-/// about to run out are.
+/// about to run out are, if these are told.
 #[must_use]
-pub fn restored(real: &Sequencer, config: &Config) -> Sequencer {
+pub fn restored(real: &Sequencer, told: bool, config: &Config) -> Sequencer {
     let bits = packed::pack(*real, false, config).bits;
     let mut restored = packed::unpack(bits, config);
-    packed::ripen(&mut restored, memory::running(real, config).ripe, config);
+    if told {
+        packed::ripen(&mut restored, memory::running(real, config).ripe, config);
+    }
     let mut taker = Taker::default();
     let mut copy = *real;
     copy.walk(&mut taker, config);
@@ -149,9 +151,10 @@ pub fn compared(drives: &Drives) -> Drives {
     }
 }
 
-/// The real controller, readings of which are meddled with, and its twin.
+/// The real controller, readings of which are meddled with, and its twin. Without `RIPE` the
+/// twin is not told which timers run out: it must be seen to differ.
 #[derive(Clone)]
-pub struct Twin {
+pub struct Twin<const RIPE: bool> {
     real: Sequencer,
     draw: Option<Draw>,
     /// The lies told now: channel, what it says, for how long.
@@ -162,7 +165,7 @@ pub struct Twin {
     pub states: u32,
 }
 
-impl Twin {
+impl<const RIPE: bool> Twin<RIPE> {
     /// Now and then something that is read is not so, for a while.
     fn meddle(&mut self, inputs: &Inputs) -> Inputs {
         let mut told = *inputs;
@@ -191,11 +194,14 @@ fn seeded(inputs: &Inputs) -> Draw {
         i64::from(inputs.packs[0].voltage.raw().get()),
         i64::from(inputs.propeller.angle_a.raw().get()),
     ];
-    let seed = sum.iter().fold(7, |seed, number| seed * 1_000_003 + number);
-    Draw::new(seed.unsigned_abs())
+    let mix = |seed: u64, number: &i64| {
+        let mixed = seed.wrapping_mul(1_000_003);
+        mixed.wrapping_add(number.unsigned_abs())
+    };
+    Draw::new(sum.iter().fold(7, mix))
 }
 
-impl Controller for Twin {
+impl<const RIPE: bool> Controller for Twin<RIPE> {
     fn wake(retained: Faults, config: &Config) -> Self {
         Self {
             real: Sequencer::wake(retained, config),
@@ -209,7 +215,7 @@ impl Controller for Twin {
     fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
         let inputs = self.meddle(inputs);
         let before = self.real;
-        let mut twin = restored(&before, config);
+        let mut twin = restored(&before, RIPE, config);
         let outputs = self.real.step(&inputs, config);
         let told = twin.step(&inputs, config);
         let rests = memory::running(&self.real, config).resting;
