@@ -29,6 +29,8 @@ use super::{memory, plant};
 use crate::flown;
 
 type Spot = Node<NoMind>;
+/// Nodes, each with the world it stands for.
+type Spots = Vec<(Spot, World)>;
 
 /// What the plant can tell of the commands of a tick.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -97,7 +99,7 @@ pub struct Follower {
     config: Config,
     begin: Vec<Spot>,
     ticks: FxHashMap<Spot, Rc<Vec<Onward>>>,
-    steps: FxHashMap<(Spot, Wanted), Rc<Vec<(Spot, World)>>>,
+    steps: FxHashMap<(Spot, Wanted), Rc<Spots>>,
 }
 
 impl Follower {
@@ -138,7 +140,7 @@ impl Follower {
     pub fn follow(&mut self, flight: &Flight) -> Result<Followed, String> {
         let mut came = Followed::default();
         let begin = self.begin.clone();
-        let mut here: Vec<(Spot, World)> = self.opened(begin);
+        let mut here: Spots = self.opened(begin);
         let mut lost = false;
         fly::<Watched>(&flight.scenario, |frame, controller| {
             if !frame.powered {
@@ -180,13 +182,13 @@ impl Follower {
         Ok(came)
     }
 
-    fn opened(&self, nodes: Vec<Spot>) -> Vec<(Spot, World)> {
+    fn opened(&self, nodes: Vec<Spot>) -> Spots {
         let world = |node: &Spot| self.space.open(node).1;
         nodes.into_iter().map(|node| (node, world(&node))).collect()
     }
 
     /// Where it may wake after a loss of its supply.
-    fn woken(&self, here: &[(Spot, World)]) -> Vec<(Spot, World)> {
+    fn woken(&self, here: &[(Spot, World)]) -> Spots {
         let mut woken = Vec::new();
         for (node, _) in here {
             self.space.each_timeless(node, &mut |next, how| {
@@ -209,12 +211,7 @@ impl Follower {
     }
 
     /// The nodes that ticks like the real one lead to.
-    fn step(
-        &mut self,
-        node: &Spot,
-        wanted: &Wanted,
-        controller: &Watched,
-    ) -> Rc<Vec<(Spot, World)>> {
+    fn step(&mut self, node: &Spot, wanted: &Wanted, controller: &Watched) -> Rc<Spots> {
         let key = (*node, wanted.clone());
         if let Some(known) = self.steps.get(&key) {
             return Rc::clone(known);

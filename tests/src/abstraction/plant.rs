@@ -46,7 +46,7 @@ fn mast_fits(mast: Mast, truth: &Truth, config: &Config) -> bool {
     let bay = Limits::default().clearance_position;
     let clear = f64::from(config.mast_clear_min.get()) / 1_000.0;
     let half = 0.5 * (bay + clear);
-    let between = position >= STOWED_BELOW && position <= DEPLOYED_ABOVE && !truth.mast.locked;
+    let between = (STOWED_BELOW..=DEPLOYED_ABOVE).contains(&position) && !truth.mast.locked;
     match mast {
         Mast::Locked => truth.mast.locked,
         Mast::Deployed => position > DEPLOYED_ABOVE && !truth.mast.locked,
@@ -61,8 +61,8 @@ fn mast_fits(mast: Mast, truth: &Truth, config: &Config) -> bool {
 fn doors_fit(doors: Doors, opening: f64) -> bool {
     match doors {
         Doors::Shut => opening < DOORS_SHUT_BELOW,
-        Doors::Ajar => opening >= DOORS_SHUT_BELOW && opening < DOORS_CLEAR,
-        Doors::Agape => opening >= DOORS_CLEAR && opening <= DOORS_OPEN_ABOVE,
+        Doors::Ajar => (DOORS_SHUT_BELOW..DOORS_CLEAR).contains(&opening),
+        Doors::Agape => (DOORS_CLEAR..=DOORS_OPEN_ABOVE).contains(&opening),
         Doors::Open => opening > DOORS_OPEN_ABOVE,
     }
 }
@@ -74,8 +74,10 @@ fn motion_fits(plant: &Plant, truth: &Truth, coasts: [bool; 2]) -> bool {
     let [mast, doors] = coasts;
     let mast_moves = truth.mast.speed.abs() > limits.mast_moving + POSITION;
     let doors_move = truth.door_speed.abs() > limits.doors_moving;
-    !(mast_moves && plant.mast_motion == Motion::Rest && !mast)
-        && !(doors_move && plant.door_motion == Motion::Rest && !doors)
+    let strays = |moves, motion, coasts: bool| moves && motion == Motion::Rest && !coasts;
+    let mast = strays(mast_moves, plant.mast_motion, mast);
+    let doors = strays(doors_move, plant.door_motion, doors);
+    !mast && !doors
 }
 
 /// How far a blade is off its park angle, deg.

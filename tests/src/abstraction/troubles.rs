@@ -2,7 +2,7 @@
 
 use mastwright_sim::explore::report::stand_in::stand_in;
 use mastwright_sim::explore::trouble::Trouble;
-use mastwright_sim::faults::{ActuatorId, Entry, Kind, MechanicsId, SensorId, Target};
+use mastwright_sim::faults::{ActuatorId, Entry, Kind, MechanicsId, Target};
 
 /// What the abstract world has for a fault.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,7 +23,7 @@ pub fn of(entry: &Entry) -> Covered {
     match entry.target {
         // Two sensors at once.
         Target::Sensor(_) if entry.kind == Kind::Swapped => Covered::Not,
-        Target::Sensor(id) => sensor(id, entry),
+        Target::Sensor(_) => sensor(entry),
         Target::Detector(_) | Target::Pilot(_) => Covered::AsHands,
         Target::Actuator(id) => actuator(id, entry.kind),
         Target::Mechanics(id) => mechanics(id),
@@ -34,22 +34,15 @@ pub fn of(entry: &Entry) -> Covered {
     }
 }
 
-fn sensor(id: SensorId, entry: &Entry) -> Covered {
+fn sensor(entry: &Entry) -> Covered {
     let name = entry.target.to_string();
     let stands = |trouble: &Trouble| {
         stand_in(*trouble, None).is_some_and(|stand_in| stand_in.target == name)
     };
-    match Trouble::ALL.into_iter().find(stands) {
-        Some(trouble) => Covered::By(trouble),
-        None => match id {
-            // A contact of a button or switch of two: no more than another hand.
-            SensorId::Acknowledge | SensorId::AcknowledgeRest | SensorId::AuxChargeOff => {
-                Covered::AsHands
-            }
-            // Heat, and packs that are usable or not at any time.
-            _ => Covered::AsHands,
-        },
-    }
+    let trouble = Trouble::ALL.into_iter().find(stands);
+    // The second contact of a button or switch is no more than another hand; heat, and
+    // whether a pack is usable, are chosen anew anyhow.
+    trouble.map_or(Covered::AsHands, Covered::By)
 }
 
 const fn actuator(id: ActuatorId, kind: Kind) -> Covered {
