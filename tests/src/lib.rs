@@ -8,6 +8,7 @@
 //! controller on the processor it is meant for is the subject of [`target`]; an independent
 //! engine checks the exploration in [`peer`].
 
+pub mod abstraction;
 pub mod draw;
 pub mod flown;
 pub mod methods;

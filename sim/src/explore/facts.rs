@@ -1,6 +1,6 @@
 //! The few facts about time that are taken for granted of the real plant: what is always
 //! faster than which timer. Each is one row of [`may_run_out`], with the troubles that can
-//! undo it. Open: none is held against the simulated aircraft by a test yet.
+//! undo it; `tests/tests/exploration_plant.rs` holds them against the simulated aircraft.
 //!
 //! A fact that holds while nothing is broken goes on holding for troubles that have no
 //! part in it: a temperature sensor does not slow a door. What is broken stays broken, so

@@ -2,7 +2,8 @@
 //! step among what can matter in it.
 //!
 //! Nothing of it is stored, so it may change in any way from one step to the next, all at
-//! once. What cannot matter is not varied; that it does not is argued, not tested.
+//! once. What cannot matter is not varied; `tests/tests/exploration_memory.rs` tries whether
+//! it does not.
 
 use mastwright_core::State;
 use mastwright_core::command::Selector;
@@ -102,8 +103,8 @@ pub struct Matters {
 pub enum Airs {
     /// Not at all.
     Not,
-    /// To an opposing push, which moves mast or doors in the very step.
-    IfOpposed,
+    /// To a push or a stop, which moves mast or doors in the very step.
+    IfAsked,
     /// Always.
     Matter,
 }
@@ -123,8 +124,9 @@ pub enum Key {
 
 impl Matters {
     /// What can matter in `state`, with or without a latched fault that forbids, before or
-    /// after anything was `asked` for. Only `Stowed` makes the bus live for charging;
-    /// elsewhere the request can matter to the observer, until something was asked for.
+    /// after anything was `asked` for. Only `Stowed` makes the bus live for charging, from
+    /// the very step on that leads there; elsewhere the request can matter to the observer,
+    /// until something was asked for.
     #[must_use]
     pub const fn of(state: State, latched: bool, asked: bool) -> Self {
         let nothing = Self {
@@ -137,10 +139,13 @@ impl Matters {
         match state {
             State::Waking => Self {
                 key: Key::Enters,
+                aux: true,
                 ..nothing
             },
             State::Resting | State::Halted(_) => Self {
                 key: Key::Denies,
+                aux: true,
+                air: Airs::IfAsked,
                 ..nothing
             },
             State::Stowed => Self {
@@ -163,14 +168,17 @@ impl Matters {
             | State::StowBrake
             | State::StowPark
             | State::StowProve
-            | State::StowMast
-            | State::StowDoors
-            | State::Jog => Self {
+            | State::StowMast => Self {
+                air: Airs::Matter,
+                ..nothing
+            },
+            State::StowDoors | State::Jog => Self {
+                aux: true,
                 air: Airs::Matter,
                 ..nothing
             },
             State::StowPower | State::DeployPower => Self {
-                air: Airs::IfOpposed,
+                air: Airs::IfAsked,
                 ..nothing
             },
         }
@@ -179,12 +187,13 @@ impl Matters {
     /// Calls `each` with everything that can come from outside in such a step.
     pub fn each(self, mut each: impl FnMut(&Hands)) {
         for selector in Push::ALL {
-            let airs = match self.air {
-                Airs::Matter => &[Air::Within, Air::Fast][..],
-                Airs::IfOpposed if selector != Push::Hold => &[Air::Within, Air::Fast],
-                Airs::IfOpposed | Airs::Not => &[Air::Within],
-            };
             for stop in [false, true] {
+                let asked = stop || selector != Push::Hold;
+                let airs = match self.air {
+                    Airs::Matter => &[Air::Within, Air::Fast][..],
+                    Airs::IfAsked if asked => &[Air::Within, Air::Fast],
+                    Airs::IfAsked | Airs::Not => &[Air::Within],
+                };
                 for &air in airs {
                     // Where the charge request changes nothing that is stored, it is on:
                     // then the charger is asked for.
@@ -228,10 +237,12 @@ impl Matters {
                 }
             }
             Key::Enters => {
-                with(Pressed, true, Air::Calm);
-                with(Down, true, Air::Calm);
-                if self.acknowledge {
-                    with(Held, true, Air::Calm);
+                for air in [Air::Calm, air] {
+                    with(Pressed, true, air);
+                    with(Down, true, air);
+                    if self.acknowledge {
+                        with(Held, true, air);
+                    }
                 }
             }
             Key::Keeps => {
@@ -264,6 +275,13 @@ impl Matters {
             return;
         }
         each(hands);
+        // Bench is not entered with the throttle open.
+        if self.key == Key::Enters && hands.key {
+            each(&Hands {
+                throttle: true,
+                ..*hands
+            });
+        }
         if self.aux {
             each(&Hands {
                 aux: false,

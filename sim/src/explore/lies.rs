@@ -61,8 +61,10 @@ impl Counts {
                 State::Waking | State::Deployed | State::Armed | State::Thrust
             ),
             key: at_rest || matches!(state, State::Waking | State::Bench),
-            charge: state == State::Stowed,
-            air: parked || state == State::Waking,
+            // Charging is served from the step on that leads to `Stowed`, and a push or a stop
+            // moves in the very step.
+            charge: at_rest || matches!(state, State::Waking | State::StowDoors | State::Jog),
+            air: parked || at_rest || state == State::Waking,
             strange: latched.is_disjoint(mast::FORBIDDING),
             strayed: latched.is_disjoint(doors::FORBIDDING),
         }
@@ -302,12 +304,13 @@ fn angles(place: BladePlace) -> [mastwright_core::units::CentiDegrees; 2] {
     .map(angle)
 }
 
-/// A pack's voltage sensor says too little by a little, too much by a little, or nothing,
-/// as one that says far too little.
+/// A pack's voltage sensor says too little by a lot, or by a little, too much by a little, or
+/// nothing, as one that says far too little.
 fn packs(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
     let index = usize::from(trouble == Trouble::Pack2Voltage);
     let truth = told.inputs.packs[index].voltage;
     for said in [
+        Signal::fresh(Millivolts::new(300_000)),
         Signal::fresh(Millivolts::new(380_000)),
         Signal::fresh(Millivolts::new(440_000)),
         truth.invalidated(),

@@ -18,7 +18,8 @@
 //! | selector, before anything was asked for | everything | what it reads now settles in this step |
 //! | selector, after that | nothing | fresh, held or centred: chosen anew each step |
 //! | latched faults | whether any is of those that forbid the same | one of them |
-//! | reason of a safe halt | nothing | any one: it only tells |
+//! | reason of a safe halt, before anything was asked for | whether it is the stop or the key | the same |
+//! | reason of a safe halt, after that | nothing | any one: it only tells |
 //! | condition that stands for a fault | nothing | not yet: it may have held for its limit in any next step |
 
 use mastwright_core::command::Selector;
@@ -41,7 +42,7 @@ const RUN: Ticks = Ticks::new(60_000);
 /// out already adds nothing.
 const KEPT: Timers = enumset::enum_set!(Timer::Settling | Timer::BusChecked | Timer::BusDrained);
 
-/// Stands for every safe halt: what the controller does next does not depend on its reason.
+/// Stands for every safe halt whose reason decides nothing of what the controller does next.
 const HALTED: State = State::Halted(Halt::NoBus);
 
 /// How many bits the packed memory takes.
@@ -175,7 +176,13 @@ const fn width(count: u8) -> u32 {
 
 impl Visitor for Packer {
     fn state(&mut self, state: &mut State) {
-        let number = state.halt().map_or(*state, |_| HALTED).number();
+        // Before anything was asked for, a halt for the reason that stands already demands
+        // no fresh push, and one for another does; after that every push is a fresh one.
+        let counts = matches!(state.halt(), Some(Halt::StopThrown | Halt::BenchKey));
+        let number = match state.halt() {
+            Some(_) if self.given || !counts => HALTED.number(),
+            Some(_) | None => state.number(),
+        };
         self.put(u128::from(number), width(State::COUNT));
     }
 

@@ -270,6 +270,15 @@ impl Plant {
         self
     }
 
+    /// The same with everything at rest.
+    #[must_use]
+    pub fn all_rested(self) -> Self {
+        Self {
+            door_motion: self.door_motion.rested(),
+            ..self.mast_rested()
+        }
+    }
+
     /// True when such a plant can be found at power-up: doors open wherever the mast is
     /// out, the blade at rest clear of the walls, nothing driven.
     #[must_use]
@@ -309,7 +318,7 @@ impl Plant {
         }
     }
 
-    fn masts(&self, drives: &Drives, troubles: Troubles) -> Few<(Mast, Motion), 6> {
+    fn masts(&self, drives: &Drives, troubles: Troubles) -> Few<(Mast, Motion), 7> {
         let wanted = match drives.mast {
             MastDrive::Off => None,
             MastDrive::Extend(_) => Some(Side::Out),
@@ -328,6 +337,12 @@ impl Plant {
                 }
             }
         };
+        // The pin falls back in as soon as the drive that drew it is off.
+        if let (Mast::Deployed, None, Motion::Driven(Side::In) | Motion::Coasts(Side::In)) =
+            (here, wanted, self.mast_motion)
+        {
+            few = few.or((Mast::Locked, Motion::Rest));
+        }
         // A drive that runs the wrong way coasts that way too.
         if let (None, Motion::Driven(side) | Motion::Coasts(side), true) = (
             wanted,
@@ -408,15 +423,18 @@ impl Plant {
     }
 
     /// Blade and shaft, should it be remembered at the end of the step how they are. In the
-    /// bay the detent keeps a blade that no motor turns; and while the mast is lowered, or
+    /// bay the detent keeps a blade that no motor turns, though it may swing in it; and while the mast is lowered, or
     /// coasts, past its clear position, the detent or the crew's hands keep one that is in
     /// its window.
     fn blades(&self, drives: &Drives, troubles: Troubles) -> Few<(Place, Pace), 9> {
         let fed = self.main && self.volts != Volts::Dead;
         let turned = (drives.motor_enable && fed) || troubles.has(Trouble::BladeTurned);
         let here = Few::one((self.place, self.pace));
+        let swings = here
+            .or((self.place, Pace::Still))
+            .or((self.place, Pace::Slow));
         if self.mast.in_bay() && !turned {
-            return here.or((self.place, Pace::Still));
+            return swings;
         }
         let reversed = troubles.has(Trouble::MastReversed);
         let lowered = match self.mast_motion {
@@ -424,11 +442,9 @@ impl Plant {
             Motion::Rest => matches!(drives.mast, MastDrive::Retract(_)),
         };
         if lowered && self.place == Place::Window && !turned {
-            return here.or((self.place, Pace::Still));
+            return swings;
         }
-        let mut few = here
-            .or((self.place, Pace::Still))
-            .or((self.place, Pace::Slow));
+        let mut few = swings;
         for near in neighbours(self.place).iter() {
             few = few.or((near, Pace::Still)).or((near, Pace::Slow));
         }
@@ -487,7 +503,7 @@ pub const fn keeps_blade(mast: Mast, motion: Motion) -> bool {
 }
 
 /// A driven mast moves or not yet; whatever holds it up may let go now and then.
-fn driven_mast(here: Mast, side: Side, troubles: Troubles) -> Few<(Mast, Motion), 6> {
+fn driven_mast(here: Mast, side: Side, troubles: Troubles) -> Few<(Mast, Motion), 7> {
     let motion = Motion::Driven(side);
     let reversed = match side {
         Side::Out => Side::In,

@@ -7,7 +7,7 @@ use mastwright_core::{Config, Faults, Outputs, Sequencer};
 
 use super::engine::Space;
 use super::explored::Explored;
-use super::hands::Hands;
+use super::hands::{Hands, Matters};
 use super::memory;
 use super::node::Node;
 use super::plant::{Doors, Mast, Place, Plant, Volts};
@@ -118,20 +118,8 @@ impl<C: Explored> Aircraft<C> {
         found: &mut impl FnMut(Node<C::Mind>, u64, Move<'_>),
     ) {
         let (controller, world) = self.open(node);
-        let (real, _) = controller.memory();
-        tally.saw(real.state());
-        if world.troubles.count() < self.faults {
-            for &trouble in &self.among {
-                if !world.troubles.has(trouble) {
-                    let broken = world.troubles.with(trouble);
-                    found(node.broken(broken), 0, Move::Breaks(trouble));
-                }
-            }
-        }
-        if world.troubles.has(Trouble::PowerCut) {
-            self.wake(&real, &world, found);
-        }
-        self.rest(&controller, &world, found);
+        tally.saw(controller.memory().0.state());
+        self.each_timeless(node, &mut |next, how| found(next, 0, how));
         let here = Here::of(&self.config, &controller, &world);
         scratch::with(|scratch| {
             here.matters()
@@ -139,27 +127,61 @@ impl<C: Explored> Aircraft<C> {
         });
     }
 
+    /// Calls `found` for every move out of a node in which no tick passes: something breaks,
+    /// the controller wakes, a dead time is over.
+    pub fn each_timeless(
+        &self,
+        node: &Node<C::Mind>,
+        found: &mut impl FnMut(Node<C::Mind>, Move<'_>),
+    ) {
+        let (controller, world) = self.open(node);
+        let (real, _) = controller.memory();
+        if world.troubles.count() < self.faults {
+            for &trouble in &self.among {
+                if !world.troubles.has(trouble) {
+                    let broken = world.troubles.with(trouble);
+                    found(node.broken(broken), Move::Breaks(trouble));
+                }
+            }
+        }
+        if world.troubles.has(Trouble::PowerCut) {
+            self.wake(&real, &world, found);
+        }
+        self.rest(&controller, &world, found);
+    }
+
     /// Calls `found` for every tick out of a node under these `hands`.
     pub fn each_tick(
         &self,
         node: &Node<C::Mind>,
         hands: &Hands,
-        found: &mut impl FnMut(Node<C::Mind>),
+        found: &mut impl FnMut(Node<C::Mind>, &Tick<'_>),
     ) {
         let (controller, world) = self.open(node);
         let here = Here::of(&self.config, &controller, &world);
-        let mut found = |next, _, _: Move<'_>| found(next);
+        let mut found = |next, _, how: Move<'_>| {
+            if let Move::Ticks(tick) = how {
+                found(next, tick);
+            }
+        };
         let tally = &mut Tally::default();
         scratch::with(|scratch| here.ticks(hands, scratch, tally, &mut found));
     }
 
-    /// The supply comes back after a while, in which the plant did what it does undriven,
-    /// for as long as it takes to come to rest.
+    /// What can matter of what comes from outside in a tick out of a node.
+    #[must_use]
+    pub fn matters(&self, node: &Node<C::Mind>) -> Matters {
+        let (controller, world) = self.open(node);
+        Here::of(&self.config, &controller, &world).matters()
+    }
+
+    /// The supply comes back after a while, in which the plant did what it does undriven; it
+    /// may coast still.
     fn wake(
         &self,
         real: &Sequencer,
         world: &World,
-        found: &mut impl FnMut(Node<C::Mind>, u64, Move<'_>),
+        found: &mut impl FnMut(Node<C::Mind>, Move<'_>),
     ) {
         let woken = C::recall(
             Sequencer::wake(real.latched(), &self.config),
@@ -179,24 +201,16 @@ impl<C: Explored> Aircraft<C> {
             next += 1;
             undriven(&plant, &mut plants);
             let world = World {
-                plant: Plant {
-                    door_motion: plant.door_motion.rested(),
-                    ..plant.mast_rested()
-                },
+                plant,
                 watch: Watch::default(),
                 ..*world
             };
-            found(self.close(&woken, &world), 0, Move::Wakes);
+            found(self.close(&woken, &world), Move::Wakes);
         }
     }
 
     /// The dead times that may be over; nothing else tells the difference until then.
-    fn rest(
-        &self,
-        controller: &C,
-        world: &World,
-        found: &mut impl FnMut(Node<C::Mind>, u64, Move<'_>),
-    ) {
+    fn rest(&self, controller: &C, world: &World, found: &mut impl FnMut(Node<C::Mind>, Move<'_>)) {
         for timer in [Timer::MastRest, Timer::DoorRest] {
             let (mut real, mind) = controller.memory();
             if !memory::rest(&mut real, timer, &self.config) {
@@ -209,7 +223,7 @@ impl<C: Explored> Aircraft<C> {
                 world.plant.door_motion = world.plant.door_motion.rested();
             }
             let rested = C::recall(real, mind);
-            found(self.close(&rested, &world), 0, Move::Rests(timer));
+            found(self.close(&rested, &world), Move::Rests(timer));
         }
     }
 }

@@ -194,9 +194,11 @@ impl<'a, C: Explored> Here<'a, C> {
                 ran_out: ripe,
                 outputs: &came.outputs,
             };
+            // What coasted when the supply went is at rest once the controller has woken.
+            let woke = self.state == State::Waking && came.real.state() != State::Waking;
             plant.each_next(drives, self.troubles(), |plant| {
                 let next = World {
-                    plant,
+                    plant: if woke { plant.all_rested() } else { plant },
                     watch: came.watch,
                     troubles: self.troubles(),
                 };

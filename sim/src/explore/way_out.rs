@@ -147,7 +147,7 @@ fn leaves<C: Explored>(space: &Aircraft<C>, node: &Node<C::Mind>, steps: &[Hands
     for hands in steps {
         let mut next = Vec::new();
         for node in &here {
-            space.each_tick(node, hands, &mut |to| {
+            space.each_tick(node, hands, &mut |to, _| {
                 if space.real(&to).state() == state {
                     next.push(to);
                 }
