@@ -99,7 +99,7 @@ fn a_flight_with_a_fault_is_no_way_of_the_sound_world() {
 
 /// Timers of the facts: each must have begun to run more often than this.
 const BEGUN: &[(&str, u64)] = &[
-    ("Settling", 100),
+    ("Lock", 100),
     ("BusDrained", 100),
     ("BusStage", 100),
     ("BusWelded", 50),

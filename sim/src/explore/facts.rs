@@ -11,7 +11,7 @@ use mastwright_core::doors::FORBIDDING as DOORS_FORBID;
 use mastwright_core::inputs::PACKS;
 use mastwright_core::mast::FORBIDDING as MAST_FORBIDS;
 use mastwright_core::walk::Timer;
-use mastwright_core::{Fault, Faults};
+use mastwright_core::{Fault, Faults, State};
 
 use super::plant::{Mast, Plant, Volts};
 use super::trouble::{Trouble, Troubles};
@@ -23,6 +23,8 @@ pub struct Situation<'a> {
     pub plant: &'a Plant,
     /// What is broken.
     pub troubles: Troubles,
+    /// The sequencer's state before the step.
+    pub state: State,
     /// The stage of the bus before the step.
     pub stage: Stage,
 }
@@ -137,9 +139,10 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
         // doors that close are pressed shut, and the drive ends then.
         Timer::MastRun => any(MAST),
         Timer::DoorRun | Timer::DoorOverload | Timer::DoorUnpressed => any(DOORS),
+        // What coasted when the supply went is at rest before the controller has woken.
+        Timer::State => now.state != State::Waking || now.plant.rests(),
         // The rest runs only on what something broken shows, or takes any time.
-        Timer::State
-        | Timer::Restraint
+        Timer::Restraint
         | Timer::Settling
         | Timer::MotorRunaway
         | Timer::StopLost

@@ -165,6 +165,7 @@ impl Matters {
             State::DeployDoors
             | State::DeployMast
             | State::DeployPark
+            | State::StowPower
             | State::StowBrake
             | State::StowPark
             | State::StowProve
@@ -177,7 +178,7 @@ impl Matters {
                 air: Airs::Matter,
                 ..nothing
             },
-            State::StowPower | State::DeployPower => Self {
+            State::DeployPower => Self {
                 air: Airs::IfAsked,
                 ..nothing
             },

@@ -45,12 +45,14 @@ pub struct Counts {
 
 impl Counts {
     /// What counts in a step that begins in `state`, the bus in `stage`, with these faults
-    /// latched. Nothing moves the mast in a step that begins at rest or under thrust,
-    /// whatever comes of it.
+    /// latched. Nothing moves the mast in a step that begins stowed, waking or with the lock
+    /// proven, whatever comes of it; elsewhere a stow that begins may press it on its lock.
     #[must_use]
     pub fn of(state: State, stage: Stage, latched: Faults, blade: Blade) -> Self {
-        let by_hand = matches!(state, State::Jog | State::Bench);
-        let parked = state.is_moving() || by_hand;
+        let parked = !matches!(
+            state,
+            State::Waking | State::Stowed | State::Deployed | State::Armed | State::Thrust
+        );
         let at_rest = matches!(state, State::Resting | State::Stowed | State::Halted(_));
         Self {
             stage,
@@ -241,9 +243,11 @@ fn lies(
         }
         Trouble::ThrottleA if counts.throttle => {
             say!(controls.throttle_a: Permille::ZERO, Permille::new(600));
+            barely_open(told, each);
         }
         Trouble::ThrottleB if counts.throttle => {
             say!(controls.throttle_b: Permille::ZERO, Permille::new(600));
+            barely_open(told, each);
         }
         Trouble::StopA => say!(controls.stop_a: false, true),
         Trouble::StopB => say!(controls.stop_b: false, true),
@@ -302,6 +306,23 @@ fn angles(place: BladePlace) -> [mastwright_core::units::CentiDegrees; 2] {
         BladePlace::Away => [BladePlace::Away, BladePlace::Window],
     }
     .map(angle)
+}
+
+/// Beside a lever that is almost closed a track that lies by a little agrees with it, and is
+/// open.
+fn barely_open(told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    let tracks = [
+        told.inputs.controls.throttle_a,
+        told.inputs.controls.throttle_b,
+    ];
+    if tracks.iter().all(|track| track.raw() == Permille::ZERO) {
+        for (a, b) in [(20, 50), (50, 20)] {
+            let mut told = *told;
+            told.inputs.controls.throttle_a = Signal::fresh(Permille::new(a));
+            told.inputs.controls.throttle_b = Signal::fresh(Permille::new(b));
+            each(&told);
+        }
+    }
 }
 
 /// A pack's voltage sensor says too little by a lot, or by a little, too much by a little, or

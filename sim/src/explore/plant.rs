@@ -270,13 +270,10 @@ impl Plant {
         self
     }
 
-    /// The same with everything at rest.
+    /// True when neither mast nor doors are driven or coast.
     #[must_use]
-    pub fn all_rested(self) -> Self {
-        Self {
-            door_motion: self.door_motion.rested(),
-            ..self.mast_rested()
-        }
+    pub fn rests(&self) -> bool {
+        (self.mast_motion, self.door_motion) == (Motion::Rest, Motion::Rest)
     }
 
     /// True when such a plant can be found at power-up: doors open wherever the mast is
@@ -423,9 +420,9 @@ impl Plant {
     }
 
     /// Blade and shaft, should it be remembered at the end of the step how they are. In the
-    /// bay the detent keeps a blade that no motor turns, though it may swing in it; and while the mast is lowered, or
-    /// coasts, past its clear position, the detent or the crew's hands keep one that is in
-    /// its window.
+    /// bay the detent keeps a blade that no motor turns, though it may swing in it; and while
+    /// the mast is lowered, or coasts, past its clear position, the detent or the crew's hands
+    /// keep one that is in its window.
     fn blades(&self, drives: &Drives, troubles: Troubles) -> Few<(Place, Pace), 9> {
         let fed = self.main && self.volts != Volts::Dead;
         let turned = (drives.motor_enable && fed) || troubles.has(Trouble::BladeTurned);

@@ -3,14 +3,14 @@
 
 use mastwright_core::outputs::Drives;
 use mastwright_core::walk::{Timer, Timers};
-use mastwright_core::{Config, Faults, Outputs, Sequencer};
+use mastwright_core::{Config, Faults, Outputs, Sequencer, State};
 
 use super::engine::Space;
 use super::explored::Explored;
 use super::hands::{Hands, Matters};
 use super::memory;
 use super::node::Node;
-use super::plant::{Doors, Mast, Place, Plant, Volts};
+use super::plant::{Doors, Mast, Motion, Place, Plant, Volts};
 use super::scratch;
 use super::sense::Sensed;
 use super::tally::{Share, Tally};
@@ -209,14 +209,21 @@ impl<C: Explored> Aircraft<C> {
         }
     }
 
-    /// The dead times that may be over; nothing else tells the difference until then.
+    /// The dead times that may be over; nothing else tells the difference until then. What
+    /// coasts while the controller wakes comes to rest without one.
     fn rest(&self, controller: &C, world: &World, found: &mut impl FnMut(Node<C::Mind>, Move<'_>)) {
         for timer in [Timer::MastRest, Timer::DoorRest] {
             let (mut real, mind) = controller.memory();
-            if !memory::rest(&mut real, timer, &self.config) {
+            let mut world = *world;
+            let motion = if timer == Timer::MastRest {
+                world.plant.mast_motion
+            } else {
+                world.plant.door_motion
+            };
+            let waking = real.state() == State::Waking && matches!(motion, Motion::Coasts(_));
+            if !memory::rest(&mut real, timer, &self.config) && !waking {
                 continue;
             }
-            let mut world = *world;
             if timer == Timer::MastRest {
                 world.plant = world.plant.mast_rested();
             } else {

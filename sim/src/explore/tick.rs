@@ -194,11 +194,9 @@ impl<'a, C: Explored> Here<'a, C> {
                 ran_out: ripe,
                 outputs: &came.outputs,
             };
-            // What coasted when the supply went is at rest once the controller has woken.
-            let woke = self.state == State::Waking && came.real.state() != State::Waking;
             plant.each_next(drives, self.troubles(), |plant| {
                 let next = World {
-                    plant: if woke { plant.all_rested() } else { plant },
+                    plant,
                     watch: came.watch,
                     troubles: self.troubles(),
                 };
@@ -247,6 +245,7 @@ impl<'a, C: Explored> Here<'a, C> {
         let now = Situation {
             plant: comes.plant,
             troubles: self.troubles(),
+            state: self.state,
             stage: self.stage,
         };
         !quiet && may_run_out(timer, &now)

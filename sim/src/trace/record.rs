@@ -137,6 +137,7 @@ impl Recorder {
         self.batch.last = true;
         self.hand_over();
         drop(self.full);
+        self.packer.thread().unpark();
         match self.packer.join() {
             Ok(kept) => kept,
             Err(panic) => std::panic::resume_unwind(panic),
@@ -301,7 +302,7 @@ fn next(full: &Receiver<Batch>) -> Option<Batch> {
             Ok(batch) => return Some(batch),
             Err(TryRecvError::Disconnected) => return None,
             Err(TryRecvError::Empty) => {
-                std::thread::sleep(nap);
+                std::thread::park_timeout(nap);
                 nap = (2 * nap).min(LONGEST_NAP);
             }
         }
