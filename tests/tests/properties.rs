@@ -13,6 +13,7 @@ use mastwright_sim::faults::{ActuatorId, DetectorId, Kind, MechanicsId, SensorId
 use mastwright_sim::frame::Frame;
 use mastwright_sim::oracle::{HAZARDS, REQUIREMENTS};
 use mastwright_sim::scenario::Scenario;
+use mastwright_sim::scenario::expect::Watch;
 use mastwright_sim::world::World;
 use mastwright_tests::draw::Draw;
 use mastwright_tests::flown::{self, Flown};
@@ -285,18 +286,16 @@ fn failures_once_found_stay_mended() {
         let text = std::fs::read_to_string(&path).expect("a readable scenario");
         let name = path.display().to_string();
         let scenario = Scenario::parse(&name, &text).unwrap_or_else(|p| panic!("{p:?}"));
-        let flown = flown::fly_scenario(&scenario, |_| {});
-        let end = flown.last.outputs.indications.state;
-        let expected = &scenario.expect.ends_in;
+        let mut watch = Watch::new(&scenario.expect);
+        let flown = flown::fly_scenario(&scenario, |frame| watch.see(frame));
         assert!(
             flown.holds().is_ok(),
             "{name}\n{}",
             flown.broken().join("\n")
         );
-        assert!(
-            expected.is_empty() || expected.iter().any(|state| state.name() == end.name()),
-            "{name}: ended in {end:?}"
-        );
+        for finding in watch.findings(&[]) {
+            assert_eq!(finding.instead, None, "{name}: {}", finding.expected);
+        }
         replayed += 1;
     }
     assert!(replayed > 0, "no scenario in {}", folder.display());

@@ -118,7 +118,7 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
     match timer {
         // A mast that is driven out, and not held up, locks within the proof time of the
         // lock, whatever the switch says.
-        Timer::Lock => now.plant.mast == Mast::Locked || any(HELD_UP),
+        Timer::Lock => now.plant.mast != Mast::Deployed || any(HELD_UP),
         // Chosen with the readings, and a move of its own.
         Timer::Parked | Timer::MastRest | Timer::DoorRest => false,
         // A bus that is drained and not fed is dead within its least draining time.

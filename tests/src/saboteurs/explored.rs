@@ -185,7 +185,7 @@ const BESIDES: &[(&str, &[Trouble])] = &[
 /// How far a saboteur is followed while something is broken, in transitions.
 const DEPTH: u32 = 8;
 /// How many states of a saboteur are looked at, at most.
-const STATES: u64 = 300_000;
+const STATES: u64 = 450_000;
 
 /// Explores saboteur number `which` of the table until it breaks its check.
 #[must_use]
