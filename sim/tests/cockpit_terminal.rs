@@ -158,6 +158,27 @@ fn a_trainer_injects_from_a_second_terminal_what_the_trainee_does_not_see() {
 }
 
 #[test]
+fn a_trace_is_opened_with_the_scrubber_and_moved_about_in() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let trace = folder.path().join("flight.mwt").display().to_string();
+    let recorded = Command::new(MASTWRIGHT)
+        .args(["run", "emergency-stow", "--quiet", "--record", &trace])
+        .output()
+        .expect("the program runs");
+    assert!(recorded.status.success());
+    let mut seat = Seat::sit(&format!("{MASTWRIGHT} replay {trace} --cockpit"), 120, 40);
+    seat.wait_for_text("emergency-stow");
+    seat.press("\r");
+    seat.press("\x1b[F");
+    seat.wait_for_text("Stowed: mast in its bay");
+    seat.press("\x1b[H");
+    seat.wait_for_text("0:00.00");
+    seat.wait_for("Waking", |screen| screen.contents().starts_with(" Waking"));
+    seat.press("\x03");
+    seat.given_back("0");
+}
+
+#[test]
 fn control_c_and_a_polite_signal_give_the_terminal_back() {
     let mut seat = cockpit("normal-flight");
     seat.press("\x03");

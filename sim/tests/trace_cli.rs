@@ -268,6 +268,42 @@ fn a_cockpit_session_and_a_matrix_cell_are_recorded() {
 }
 
 #[test]
+fn the_flight_of_a_story_of_the_exploration_is_recorded() {
+    let folder = Folder::new();
+    let stories = folder.name("stories");
+    let (code, text, error) = run(&[
+        "explore", "--faults", "1", "--only", "airspeed", "--check", "SR-23", "--write", &stories,
+    ]);
+    assert_eq!(
+        code,
+        Some(1),
+        "one source of airspeed is believed: {text}{error}"
+    );
+    let written = std::fs::read_dir(&stories).expect("the folder of stories");
+    let traces: Vec<String> = written
+        .map(|entry| entry.expect("a readable folder").path())
+        .filter(|path| path.extension().is_some_and(|end| end == "mwt"))
+        .map(|path| path.display().to_string())
+        .collect();
+    assert_eq!(traces.len(), 1, "{text}");
+    let (code, text, error) = run(&["replay", &traces[0]]);
+    assert_eq!(code, Some(0), "{text}{error}");
+    assert!(text.contains("identical"), "{text}");
+}
+
+#[test]
+fn a_report_is_told_within_eighty_columns() {
+    let folder = Folder::new();
+    let trace = folder.record("parking-sensor-fails", "a.mwt");
+    let (code, text, error) = run(&["report", &trace, "-o", &folder.name("page.html")]);
+    assert_eq!(code, Some(0), "{error}");
+    assert!(text.contains("explained: "), "{text}");
+    // Paths are as long as they are.
+    let mut lines = text.lines().filter(|line| !line.contains("page.html"));
+    assert_eq!(lines.find(|line| line.chars().count() > 80), None);
+}
+
+#[test]
 fn help_fits_eighty_columns_and_cautions() {
     for command in ["replay", "compare", "journal", "shrink"] {
         let (code, text, _) = run(&[command, "--help"]);

@@ -44,7 +44,7 @@ pub fn run(command: &Report, out: &mut dyn Write) -> miette::Result<u8> {
     let broken = account.broken();
     writeln!(
         out,
-        "Report: {}; {broken} broken; explained: {}, {:.2} s",
+        "Report: {}\n{broken} broken; explained: {}, {:.2} s",
         path.display(),
         account.explanation().what,
         account.explanation().time

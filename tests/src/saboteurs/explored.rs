@@ -143,6 +143,14 @@ pub enum Seen {
 
 /// Those that the abstract world cannot show, and why.
 const BLIND: &[(&str, &str)] = &[
+    (
+        "misses-lost-lock",
+        "a proven lock is lost only to a drive that acts by itself, which it does not know",
+    ),
+    (
+        "re-arms-itself",
+        "the throttle is not varied where the real controller does not read it",
+    ),
     ("short-rest", "it is wrong in a time"),
     ("patient", "it is wrong in a time"),
     (
