@@ -16,6 +16,9 @@ pub trait Flight {
 
     /// The oracle's verdict on everything up to and with that tick.
     fn verdict(&self) -> Verdict;
+
+    /// The flight is over: it is not stepped any more.
+    fn landed(&mut self) {}
 }
 
 /// What a scenario began in one tick, by index in the scenario.

@@ -93,6 +93,7 @@ pub fn fly(
         timeline.see(flight.frame(), new, scenario, &mut entries);
         entries[before..].iter().for_each(&mut told);
     }
+    flight.landed();
     let verdict = flight.verdict();
     let expectations = watch.findings(&verdict.exercised());
     Report {

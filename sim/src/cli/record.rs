@@ -122,4 +122,11 @@ impl Flight for Kept {
             Self::Yes(flight) => flight.verdict(),
         }
     }
+
+    fn landed(&mut self) {
+        match self {
+            Self::No(flight) => flight.landed(),
+            Self::Yes(flight) => flight.landed(),
+        }
+    }
 }

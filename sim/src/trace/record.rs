@@ -24,9 +24,9 @@ use crate::world::World;
 
 /// Ticks handed over at once.
 const BATCH: usize = 64;
-/// Batches in use: few enough for a processor's cache, and enough to fly on while the
-/// packing thread sleeps.
-const BATCHES: usize = 8;
+/// Batches in use: enough to fly on while the packing thread sleeps, and so many that one
+/// has left the caches of that thread's processor when it is filled again.
+const BATCHES: usize = 24;
 /// How long the packing thread sleeps when it finds nothing, at first; twice as long each
 /// time, up to the longest, so that a flight at the pace of a clock costs next to nothing.
 const NAP: Duration = Duration::from_micros(40);
@@ -70,7 +70,8 @@ impl Batch {
 #[derive(Debug)]
 pub struct Recorder {
     batch: Batch,
-    full: SyncSender<Batch>,
+    /// None once it has ended.
+    full: Option<SyncSender<Batch>>,
     empty: Receiver<Batch>,
     packer: JoinHandle<Result<Kept, NotKept>>,
     /// The packer ended before its time: nothing more is recorded.
@@ -101,7 +102,7 @@ impl Recorder {
         let packer = std::thread::spawn(move || pack(writer, &to_pack, &back));
         Ok(Self {
             batch: Batch::new(),
-            full,
+            full: Some(full),
             empty,
             packer,
             lost: false,
@@ -129,15 +130,20 @@ impl Recorder {
         self.batch.notes.push(note);
     }
 
-    /// Ends the trace and puts it in its place.
+    /// Ends the trace: nothing more is taken. It is put in its place meanwhile.
+    pub fn end(&mut self) {
+        self.batch.last = true;
+        self.hand_over();
+        self.full = None;
+        self.packer.thread().unpark();
+    }
+
+    /// Ends the trace, if it has not ended, and waits until it is in its place.
     ///
     /// # Errors
     /// When it could not be written; what was written until then can be read.
     pub fn finish(mut self) -> Result<Kept, NotKept> {
-        self.batch.last = true;
-        self.hand_over();
-        drop(self.full);
-        self.packer.thread().unpark();
+        self.end();
         match self.packer.join() {
             Ok(kept) => kept,
             Err(panic) => std::panic::resume_unwind(panic),
@@ -145,14 +151,14 @@ impl Recorder {
     }
 
     fn hand_over(&mut self) {
-        if self.lost {
+        let Some(to_pack) = self.full.as_ref().filter(|_| !self.lost) else {
             self.batch.clear();
             return;
-        }
+        };
         match self.empty.recv() {
             Ok(empty) => {
                 let full = std::mem::replace(&mut self.batch, empty);
-                self.lost = self.full.send(full).is_err();
+                self.lost = to_pack.send(full).is_err();
             }
             Err(_) => self.lost = true,
         }
@@ -367,5 +373,11 @@ impl Flight for Recorded {
 
     fn verdict(&self) -> Verdict {
         self.flight.verdict()
+    }
+
+    /// The file is put in its place while the flight is told of.
+    fn landed(&mut self) {
+        self.flight.landed();
+        self.recorder.end();
     }
 }

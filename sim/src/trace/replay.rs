@@ -87,7 +87,6 @@ pub fn replay(trace: &Trace) -> Result<Replayed, CannotReplay> {
         broken_off: None,
     };
     let mut player = Player::new(Unit::new(&config));
-    let mut before = None;
     let mut tick = Tick::default();
     let mut ticks = trace.ticks();
     while let Some(read) = ticks.read_told(&mut tick) {
@@ -99,18 +98,23 @@ pub fn replay(trace: &Trace) -> Result<Replayed, CannotReplay> {
         let same_state = replayed.other_form || state == tick.state;
         if outputs != tick.frame.outputs || !same_state {
             replayed.difference = Some(Box::new(Difference {
-                // It was read a moment ago, and is read again with its truth.
+                // Both were read a moment ago; this one is read again with its truth.
+                before: before(trace, tick.frame.tick),
                 recorded: trace.at(tick.frame.tick).unwrap_or(tick),
-                before,
                 outputs,
                 state,
             }));
             break;
         }
-        before = Some(tick.frame.inputs);
         replayed.ticks += 1;
     }
     Ok(replayed)
+}
+
+/// The readings of the tick before, if there is one.
+fn before(trace: &Trace, tick: u64) -> Option<Inputs> {
+    let before = trace.at(tick.checked_sub(1)?).ok()?;
+    Some(before.frame.inputs)
 }
 
 /// A controller that is led through a trace.

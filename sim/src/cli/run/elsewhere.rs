@@ -239,7 +239,8 @@ fn emulator(_: PathBuf, _: Via) -> miette::Result<(Box<dyn Line>, Option<Logged>
 }
 
 /// A flight of which every tick goes to a target too. The flight goes on to its end
-/// when the target cannot be compared any more.
+/// when the target cannot be compared any more. A recording is not ended with it: what the
+/// target said is still to be noted.
 struct Mirrored<F> {
     flight: F,
     mirror: Result<Mirror<Box<dyn Line>>, Failure>,
