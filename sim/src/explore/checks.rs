@@ -5,7 +5,7 @@
 use mastwright_core::bus::Stage;
 use mastwright_core::outputs::{DoorDrive, Event, MastDrive, Motor, Pace as Speed};
 use mastwright_core::walk::{DECISIVE, Timer, Timers};
-use mastwright_core::{Faults, Inputs, Outputs, State};
+use mastwright_core::{Fault, Faults, Inputs, Outputs, State};
 
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
@@ -270,7 +270,7 @@ pub const CHECKS: &[Check] = &[
     },
     Check {
         id: "SR-12",
-        what: "both end switches at once, or a switch against the position, stop the mast",
+        what: "both end switches at once, or a switch against the position, stop the mast and are told",
         judge: |step| {
             let mast = &step.inputs.mast;
             let position = mast.position.raw().get();
@@ -278,7 +278,15 @@ pub const CHECKS: &[Check] = &[
             let against = mast.position.is_valid()
                 && ((mast.stowed_switch.raw() && position > 200)
                     || (mast.deployed_switch.raw() && position < 900));
-            when(both || against, !step.mast_driven())
+            let told = step
+                .outputs
+                .indications
+                .faults
+                .contains(Fault::MastContradiction);
+            worst(
+                when(both || against, !step.mast_driven()),
+                when(step.ran_out.contains(Timer::MastContradicted), told),
+            )
         },
     },
     Check {
@@ -327,7 +335,8 @@ pub const CHECKS: &[Check] = &[
             // The time of draining, not that of the stage before it.
             let late = step.ran_out.contains(Timer::BusStage)
                 && !step.begins(Stage::Draining)
-                && step.outputs.drives.bus.discharge
+                && !step.outputs.drives.bus.main
+                && !step.outputs.drives.bus.precharge
                 && step.plant.volts != Volts::Dead;
             worst(
                 when(

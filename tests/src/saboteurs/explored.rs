@@ -151,6 +151,10 @@ const BLIND: &[(&str, &str)] = &[
         "re-arms-itself",
         "the throttle is not varied where the real controller does not read it",
     ),
+    (
+        "takes-held-selector",
+        "a selector that is read otherwise than it stands settles on nothing there",
+    ),
     ("short-rest", "it is wrong in a time"),
     ("patient", "it is wrong in a time"),
     (
