@@ -3,7 +3,8 @@
 #![cfg(unix)]
 
 use std::io::{Read, Write};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use mastwright_core::link::{Responder, Served};
@@ -14,18 +15,33 @@ use serialport::{SerialPort, TTYPort};
 /// for ever fails.
 const PATIENCE: Duration = Duration::from_secs(60);
 
+/// Held while a process starts, and while a terminal is open with its lock: a process
+/// started meanwhile, by another test, would inherit the terminal and go on holding the lock.
+static STARTING: Mutex<()> = Mutex::new(());
+
+fn starting() -> MutexGuard<'static, ()> {
+    STARTING.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
 fn run(arguments: &[&str]) -> (Option<i32>, String, String) {
-    let Output {
-        status,
-        stdout,
-        stderr,
-    } = Command::new(env!("CARGO_BIN_EXE_mastwright"))
+    let mut command = Command::new(env!("CARGO_BIN_EXE_mastwright"));
+    command
         .args(["run", "emergency-stow", "--quiet"])
         .args(arguments)
         .env_remove("MASTWRIGHT_IMAGE")
         .env("NO_COLOR", "1")
-        .output()
-        .expect("the command starts");
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
+    let child = {
+        let _alone = starting();
+        command.spawn().expect("the command starts")
+    };
+    let Output {
+        status,
+        stdout,
+        stderr,
+    } = child.wait_with_output().expect("it ends");
     let words = |bytes| String::from_utf8(bytes).expect("plain text");
     (status.code(), words(stdout), words(stderr))
 }
@@ -43,6 +59,7 @@ fn run_with_a_board(
     more: &[&str],
     mut spoil: impl FnMut(usize, &mut Vec<u8>) + Send + 'static,
 ) -> (Option<i32>, String, String) {
+    let alone = starting();
     let (mut board, mut port) = TTYPort::pair().expect("this system has pseudo-terminals");
     board.set_timeout(Duration::from_secs(30)).unwrap();
     port.set_exclusive(false).unwrap();
@@ -50,6 +67,7 @@ fn run_with_a_board(
     // Held open without a lock, so that the board does not hear an end too soon.
     let held = std::fs::File::open(&name).expect("the terminal can be opened twice");
     drop(port);
+    drop(alone);
     let served = std::thread::spawn(move || {
         let mut target = Responder::new(Memory::default(), "a board of this test");
         let mut some = [0; 256];
@@ -203,7 +221,10 @@ fn the_emulator_ends_with_the_command_however_that_is_ended() {
             continue;
         }
         let folder = tempfile::tempdir().unwrap();
-        let mut command = with_an_emulator_that_waits(folder.path()).spawn().unwrap();
+        let mut command = {
+            let _alone = starting();
+            with_an_emulator_that_waits(folder.path()).spawn().unwrap()
+        };
         let number = number_of_the_emulator(folder.path());
         let emulator = Pid::from_raw(number).expect("a number of a process");
         test_kill_process(emulator).expect("it runs");
