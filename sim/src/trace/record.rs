@@ -95,11 +95,14 @@ impl Recorder {
         let given = header.scenario.faults;
         let (full, to_pack) = sync_channel(BATCHES);
         let (back, empty) = sync_channel(BATCHES);
-        for _ in 1..BATCHES {
-            // It has room for all of them.
-            let _ = back.send(Batch::new());
-        }
-        let packer = std::thread::spawn(move || pack(writer, &to_pack, &back));
+        let packer = std::thread::spawn(move || {
+            // The memory of all but the first is touched here, not in the flight.
+            for _ in 1..BATCHES {
+                // It has room for all of them.
+                let _ = back.send(Batch::new());
+            }
+            pack(writer, &to_pack, &back)
+        });
         Ok(Self {
             batch: Batch::new(),
             full: Some(full),

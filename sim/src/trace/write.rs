@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 use super::block::{Block, Kind};
 use super::header::Header;
+use super::sure::Sure;
 use super::tick::Note;
 use super::{BEGINNING, VERSION};
 use crate::keep::{self, Refused};
@@ -68,6 +69,7 @@ pub(super) struct Writer {
     path: PathBuf,
     part: PathBuf,
     file: File,
+    sure: Sure,
     ticks: u32,
     bytes: u64,
 }
@@ -86,6 +88,7 @@ impl Writer {
             path: path.to_owned(),
             part,
             file,
+            sure: Sure::new(),
             ticks: 0,
             bytes: 0,
         };
@@ -121,8 +124,11 @@ impl Writer {
             payload: &[],
         };
         self.write(&end.bytes())?;
-        let placed = self.file.sync_all();
-        placed
+        let whole = self.file.sync_all();
+        // Whichever of the two was told of a failure, the other may not be.
+        let stretches = self.sure.finish();
+        whole
+            .and(stretches)
             .and_then(|()| fs::rename(&self.part, &self.path))
             .map_err(|error| self.failed(error))?;
         Ok(Kept {
@@ -135,6 +141,7 @@ impl Writer {
     fn write(&mut self, bytes: &[u8]) -> Result<(), NotKept> {
         self.file
             .write_all(bytes)
+            .and_then(|()| self.sure.written(&self.file, bytes.len()))
             .map_err(|error| self.failed(error))?;
         self.bytes += bytes.len() as u64;
         Ok(())
