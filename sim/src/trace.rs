@@ -43,6 +43,7 @@ mod read;
 mod rebuild;
 mod record;
 mod replay;
+mod sample;
 mod sure;
 mod tick;
 mod trouble;

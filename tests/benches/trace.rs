@@ -26,7 +26,9 @@ fn main() {
 }
 
 /// What a flight itself pays for being recorded, in processor time of its own thread: a
-/// figure that other work on the machine does not spoil. The packing thread is apart.
+/// figure that other work on the machine does not spoil. The packing thread is apart, and so
+/// is the wait for the file at the end, which is in the time of a whole command
+/// (`docs/traces.md`).
 fn paid_in_the_tick() {
     let scenario = scenario("normal-flight");
     let folder = tempfile::tempdir().expect("a folder");

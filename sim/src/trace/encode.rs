@@ -12,17 +12,9 @@ use super::columns::{
 };
 use super::named::{Named, bits};
 use super::pack::pack;
+use super::sample::Sample;
 use super::tick::Mark;
 use crate::frame::Frame;
-
-/// One tick, as it is handed over.
-#[derive(Clone, Debug)]
-pub(super) struct Sample {
-    /// The frame.
-    pub(super) frame: Frame,
-    /// The controller after the tick.
-    pub(super) sequencer: Sequencer,
-}
 
 /// A table that grows: its columns one after another, each with room for `room` rows.
 #[derive(Debug)]
@@ -133,6 +125,8 @@ pub(super) struct Encoder {
     first: u32,
     answered: Option<Outputs>,
     sequencer: Option<(Sequencer, u32)>,
+    /// The frame of the tick that is added.
+    frame: Frame,
     packed: Vec<u8>,
 }
 
@@ -151,6 +145,7 @@ impl Encoder {
             first: 0,
             answered: None,
             sequencer: None,
+            frame: Frame::default(),
             packed: Vec::new(),
         }
     }
@@ -161,20 +156,20 @@ impl Encoder {
     }
 
     /// Adds a tick.
-    pub(super) fn tick(&mut self, sample: &mut Sample) {
-        let frame = &mut sample.frame;
+    pub(super) fn tick(&mut self, sample: &Sample) {
         if self.len() == 0 {
-            self.first = u32::try_from(frame.tick).unwrap_or(u32::MAX);
+            self.first = u32::try_from(sample.tick).unwrap_or(u32::MAX);
             self.answered = None;
         }
-        if self.answered.as_ref() != Some(&frame.outputs) {
-            self.answer(&frame.outputs);
+        if self.answered.as_ref() != Some(&sample.outputs) {
+            self.answer(&sample.outputs);
         }
         let mut links = Links {
             state: self.state(&sample.sequencer),
             answer: self.answers() - 1,
         };
-        row(&mut self.tables[TICKS].keep(), frame, &mut links);
+        sample.give(&mut self.frame);
+        row(&mut self.tables[TICKS].keep(), &mut self.frame, &mut links);
     }
 
     /// Adds something that began or ended in the tick added last.
@@ -235,8 +230,6 @@ impl Encoder {
 
 #[cfg(test)]
 mod tests {
-    use mastwright_core::{Config, Faults};
-
     use super::super::decode::{Layout, Ticks, Undecoded};
     use super::super::header::Header;
     use super::*;
@@ -249,14 +242,11 @@ mod tests {
         let shipped = Shipped::named("normal-flight").expect("shipped");
         let scenario = Scenario::parse("test", shipped.text).expect("a scenario");
         let header = Header::new(&scenario, 1, "a test");
-        let mut sample = Sample {
-            frame: Frame::default(),
-            sequencer: Sequencer::wake(Faults::empty(), &Config::default()),
-        };
+        let mut sample = Sample::blank();
         let event = mastwright_core::outputs::Event::Acknowledged;
-        sample.frame.outputs.emit(event);
+        sample.outputs.emit(event);
         let mut encoder = Encoder::new();
-        encoder.tick(&mut sample);
+        encoder.tick(&sample);
         let place = tables()[table].iter().position(|name| name == column);
         let table = &mut encoder.tables[table];
         table.values[place.expect("a column") * table.room] = number;

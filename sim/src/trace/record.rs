@@ -10,11 +10,10 @@ use std::sync::mpsc::{Receiver, SyncSender, TryRecvError, sync_channel};
 use std::thread::JoinHandle;
 use std::time::Duration;
 
-use mastwright_core::{Faults, Sequencer};
-
 use super::BLOCK;
-use super::encode::{Encoder, Sample};
+use super::encode::Encoder;
 use super::header::Header;
+use super::sample::Sample;
 use super::tick::{Mark, Note, Noted};
 use super::write::{Kept, NotKept, Writer};
 use crate::flight::{Begun, Flight, Verdict};
@@ -46,12 +45,8 @@ struct Batch {
 
 impl Batch {
     fn new() -> Self {
-        let blank = Sample {
-            frame: Frame::default(),
-            sequencer: Sequencer::wake(Faults::empty(), &mastwright_core::Config::default()),
-        };
         Self {
-            samples: vec![blank; BATCH],
+            samples: vec![Sample::blank(); BATCH],
             used: 0,
             marks: Vec::with_capacity(BATCH),
             notes: Vec::new(),
@@ -96,7 +91,8 @@ impl Recorder {
         let (full, to_pack) = sync_channel(BATCHES);
         let (back, empty) = sync_channel(BATCHES);
         let packer = std::thread::spawn(move || {
-            // The memory of all but the first is touched here, not in the flight.
+            // All but the first are made here: to touch new memory takes longer than to
+            // copy into it.
             for _ in 1..BATCHES {
                 // It has room for all of them.
                 let _ = back.send(Batch::new());
@@ -119,8 +115,7 @@ impl Recorder {
     #[inline]
     pub fn tick(&mut self, world: &World, begun: Begun) {
         let sample = &mut self.batch.samples[self.batch.used];
-        copy(world.frame(), &mut sample.frame);
-        sample.sequencer = *world.controller();
+        sample.take(world.frame(), world.controller());
         self.mark(world, begun);
         self.batch.used += 1;
         if self.batch.used == BATCH {
@@ -147,6 +142,8 @@ impl Recorder {
     /// When it could not be written; what was written until then can be read.
     pub fn finish(mut self) -> Result<Kept, NotKept> {
         self.end();
+        // What room is ours is given back while the last is written.
+        drop((self.batch, self.empty));
         match self.packer.join() {
             Ok(kept) => kept,
             Err(panic) => std::panic::resume_unwind(panic),
@@ -242,27 +239,6 @@ fn number<T: TryInto<u32>>(count: T) -> u32 {
     count.try_into().unwrap_or(u32::MAX)
 }
 
-/// Copies a frame in place: of lists only what is in them.
-#[inline]
-fn copy(from: &Frame, to: &mut Frame) {
-    to.tick = from.tick;
-    to.powered = from.powered;
-    to.controls = from.controls;
-    to.truth = from.truth;
-    to.inputs = from.inputs;
-    to.heat_warning = from.heat_warning;
-    let (from, to) = (&from.outputs, &mut to.outputs);
-    to.drives = from.drives;
-    to.indications = from.indications;
-    to.proven = from.proven;
-    to.events_lost = from.events_lost;
-    to.denials.clear();
-    to.events.clear();
-    // The lists are as long as those they come from.
-    let _ = to.denials.extend_from_slice(&from.denials);
-    let _ = to.events.extend_from_slice(&from.events);
-}
-
 /// Packs and writes whatever is handed over, until nothing more will be. A recording
 /// that is dropped before its end stays a part.
 fn pack(
@@ -274,9 +250,9 @@ fn pack(
     let mut ended = false;
     while let Some(mut batch) = next(full) {
         let mut marks = batch.marks.iter().peekable();
-        for sample in &mut batch.samples[..batch.used] {
+        for sample in &batch.samples[..batch.used] {
             encoder.tick(sample);
-            let tick = number(sample.frame.tick);
+            let tick = number(sample.tick);
             while let Some((_, mark)) = marks.next_if(|(at, _)| *at == tick) {
                 encoder.mark(tick, *mark);
             }

@@ -89,3 +89,49 @@ impl Helper {
 fn make_sure(file: &File, asked: &Receiver<()>) -> io::Result<()> {
     asked.iter().try_for_each(|()| file.sync_data())
 }
+
+#[cfg(all(test, target_os = "linux"))]
+mod tests {
+    use super::*;
+
+    /// A file that can be written, and of which nothing can be made sure.
+    fn unsure() -> File {
+        let null = File::options().write(true).open("/dev/null");
+        null.expect("it is everywhere")
+    }
+
+    #[test]
+    fn below_a_stretch_nobody_is_asked() {
+        let mut sure = Sure::new();
+        sure.written(&unsure(), STRETCH - 1).expect("not asked");
+        assert!(sure.helper.is_none());
+        sure.finish().expect("not asked");
+    }
+
+    #[test]
+    fn a_stretch_that_cannot_be_made_sure_of_is_told_at_the_end() {
+        let mut sure = Sure::new();
+        sure.written(&unsure(), STRETCH).expect("asked, not told");
+        assert!(sure.finish().is_err());
+        sure.finish().expect("told once");
+    }
+
+    #[test]
+    fn a_stretch_that_cannot_be_made_sure_of_is_told_while_more_is_written() {
+        let (mut sure, file) = (Sure::new(), unsure());
+        let told = std::iter::repeat_with(|| sure.written(&file, STRETCH)).find(Result::is_err);
+        assert!(told.is_some());
+        assert!(sure.helper.is_none(), "the recording ends with it");
+    }
+
+    #[test]
+    fn every_stretch_of_a_file_is_made_sure_of() {
+        let file = tempfile::tempfile().expect("a file");
+        let mut sure = Sure::new();
+        for _ in 0..4 {
+            sure.written(&file, STRETCH / 2).expect("sound");
+        }
+        assert!(sure.helper.is_some());
+        sure.finish().expect("sound");
+    }
+}
