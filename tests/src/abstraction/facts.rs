@@ -2,6 +2,7 @@
 //! cannot.
 
 use std::collections::BTreeMap;
+use std::convert::Infallible;
 
 use mastwright_core::axis::Way;
 use mastwright_core::walk::{Timer, Timers};
@@ -67,13 +68,12 @@ impl Seen {
             both.next().unwrap_or_default(),
         );
         let config = &flight.scenario.config;
-        let flown = fly::<Watched>(&flight.scenario, |frame, controller| {
+        let Ok(()) = fly::<Watched, Infallible>(&flight.scenario, |frame, controller| {
             if frame.powered {
                 self.tick(flight, frame, controller, troubles, config);
             }
             Ok(())
         });
-        debug_assert_eq!(flown, Ok(()));
     }
 
     fn tick(

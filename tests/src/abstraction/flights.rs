@@ -182,10 +182,10 @@ impl Controller for Watched {
 ///
 /// # Errors
 /// What `look` has to say.
-pub fn fly<C: Controller>(
+pub fn fly<C: Controller, E>(
     scenario: &Scenario,
-    mut look: impl FnMut(&Frame, &C) -> Result<(), String>,
-) -> Result<(), String> {
+    mut look: impl FnMut(&Frame, &C) -> Result<(), E>,
+) -> Result<(), E> {
     let mut world = World::<C>::with(scenario, scenario.seed);
     let mut waiting = scenario.actions.len();
     let mut tail = TAIL;

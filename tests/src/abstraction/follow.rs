@@ -142,7 +142,7 @@ impl Follower {
         let begin = self.begin.clone();
         let mut here: Spots = self.opened(begin);
         let mut lost = false;
-        fly::<Watched>(&flight.scenario, |frame, controller| {
+        fly::<Watched, String>(&flight.scenario, |frame, controller| {
             if !frame.powered {
                 lost = true;
                 return Ok(());
