@@ -1,14 +1,18 @@
-//! How fast the explorer is on spaces that cost nothing to expand, beside stateright.
+//! How fast the explorer is beside stateright: on spaces that cost nothing to expand, and on
+//! the real one, that of the real controller with nothing broken.
 //!
 //! `cargo bench -p mastwright-tests --bench explore`, all on two threads. The figures are
-//! transitions per second; the number of states of each space is counted in
-//! [`mastwright_tests::spaces`]. stateright keeps hashes of 64 bits, as our compact mode
-//! does, so the exact mode is measured beside a peer that keeps less. Memory is what
-//! `/usr/bin/time -v` says of a run of one bench alone (`-- counters::exact`).
+//! transitions per second; the number of states of each made-up space is counted in
+//! [`mastwright_tests::spaces`], that of the real one is what both engines must find.
+//! stateright keeps hashes of 64 bits, as our compact mode does, so the exact mode is
+//! measured beside a peer that keeps less. Memory is what `/usr/bin/time -v` says of a run
+//! of one bench alone (`-- aircraft::exact`).
 
 use divan::counter::ItemsCount;
 use divan::{Bencher, black_box};
+use mastwright_core::{Config, Sequencer};
 use mastwright_sim::explore::engine::{Ended, Options, Space, Store, explore};
+use mastwright_sim::explore::space::Aircraft;
 use mastwright_tests::spaces::adapter::Adapter;
 use mastwright_tests::spaces::{Counters, Scatter};
 use stateright::{Checker, Model};
@@ -36,7 +40,8 @@ fn ours<S: Space>(bencher: Bencher<'_, '_>, space: &S, store: Store, expected: (
         });
 }
 
-/// Its states are kept as hashes of 64 bits: what our compact mode keeps.
+/// Its states are kept as hashes of 64 bits: what our compact mode keeps. It counts the
+/// initial states among those that it generates.
 fn theirs<S>(bencher: Bencher<'_, '_>, space: S, expected: (u64, u64))
 where
     S: Space + Clone + Send + 'static,
@@ -47,7 +52,10 @@ where
             let model = Adapter(space.clone());
             let checker = model.checker().threads(THREADS).spawn_bfs().join();
             assert_eq!(checker.unique_state_count() as u64, expected.0);
-            black_box(checker.state_count())
+            let mut initial = 0;
+            space.initial(&mut |_| initial += 1);
+            assert_eq!(checker.state_count() as u64, initial + expected.1);
+            black_box(checker)
         });
 }
 
@@ -95,3 +103,30 @@ benches!(
     [14, 24, 34]
 );
 benches!(scatter, |bits: u32| Scatter { bits }, [20, 23, 25]);
+
+/// The real controller in the abstract world, nothing broken; see `docs/exploration.md`.
+mod aircraft {
+    use super::*;
+
+    /// The states and transitions of the whole space.
+    const WHOLE: (u64, u64) = (342_385, 18_894_083);
+
+    fn space() -> Aircraft<Sequencer> {
+        Aircraft::new(&Config::default(), 0, Vec::new())
+    }
+
+    #[divan::bench(sample_count = 1, sample_size = 1)]
+    fn exact(bencher: Bencher<'_, '_>) {
+        ours(bencher, &space(), Store::Exact, WHOLE);
+    }
+
+    #[divan::bench(sample_count = 1, sample_size = 1)]
+    fn compact(bencher: Bencher<'_, '_>) {
+        ours(bencher, &space(), COMPACT, WHOLE);
+    }
+
+    #[divan::bench(sample_count = 1, sample_size = 1)]
+    fn stateright(bencher: Bencher<'_, '_>) {
+        theirs(bencher, space(), WHOLE);
+    }
+}
