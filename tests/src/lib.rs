@@ -6,7 +6,8 @@
 //! something, made as simple as it can be ([`simpler`]) and kept as a file ([`prove`]).
 //! Deliberately wrong controllers, which the oracle must catch, are [`saboteurs`]. The
 //! controller on the processor it is meant for is the subject of [`target`]; an independent
-//! engine checks the exploration in [`peer`].
+//! engine checks the exploration in [`peer`], and [`uncollapsed`] explores without collapsing
+//! time.
 
 pub mod abstraction;
 pub mod draw;
@@ -25,5 +26,6 @@ pub mod spaces;
 #[cfg(unix)]
 pub mod target;
 pub mod text;
+pub mod uncollapsed;
 pub mod upsets;
 pub mod wrong;

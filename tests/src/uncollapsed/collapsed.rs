@@ -1,0 +1,124 @@
+//! The exploration with its time collapsed, and fewer hands.
+
+use mastwright_core::timer::{Countdown, Sustained};
+use mastwright_core::units::Ticks;
+use mastwright_core::walk::{Timer, Timers, Visitor};
+use mastwright_core::{Config, Inputs, Outputs, Sequencer};
+use mastwright_sim::explore::engine::{Ended, Options, Reached, Space, explore};
+use mastwright_sim::explore::explored::{Explored, NoMind};
+use mastwright_sim::explore::hands::Hands;
+use mastwright_sim::explore::memory;
+use mastwright_sim::explore::node::Node;
+use mastwright_sim::explore::space::Aircraft;
+
+/// Which of the hands that matter are tried.
+pub type Tried = fn(&Hands) -> bool;
+
+/// The space of a controller, with fewer hands.
+#[derive(Clone, Debug)]
+pub struct Handed<C> {
+    /// The space.
+    pub space: Aircraft<C>,
+    /// The hands that are tried in it.
+    pub tried: Tried,
+}
+
+impl<C: Explored> Space for Handed<C> {
+    type State = Node<C::Mind>;
+    type Tally = ();
+
+    fn initial(&self, found: &mut impl FnMut(Self::State)) {
+        self.space.initial(found);
+    }
+
+    fn expand(&self, node: &Self::State, (): &mut (), found: &mut impl FnMut(Self::State, u64)) {
+        self.space.each_timeless(node, &mut |to, _| found(to, 0));
+        self.space.matters(node).each(|hands| {
+            if (self.tried)(hands) {
+                self.space.each_tick(node, hands, &mut |to, _| found(to, 0));
+            }
+        });
+    }
+}
+
+impl<C: Explored> Handed<C> {
+    /// All nodes of it.
+    ///
+    /// # Panics
+    /// When the space is not explored whole.
+    #[must_use]
+    pub fn reached(&self) -> Reached<Node<C::Mind>> {
+        let options = Options {
+            threads: 2,
+            ..Options::default()
+        };
+        let found = explore(self, &options, &mut |_| {}).expect("no file is used");
+        assert_eq!(found.ended, Ended::Whole);
+        found.reached.expect("states are kept whole")
+    }
+}
+
+/// A controller whose packed memory forgets the flag of this number, in the order of the walk.
+#[derive(Clone, Copy, Debug)]
+pub struct Forgets<const FLAG: u32>(Sequencer);
+
+impl<const FLAG: u32> Explored for Forgets<FLAG> {
+    type Mind = NoMind;
+
+    fn recall(real: Sequencer, _mind: NoMind) -> Self {
+        Self(real)
+    }
+
+    fn memory(&self) -> (Sequencer, NoMind) {
+        struct Clears(u32);
+        impl Visitor for Clears {
+            fn flag(&mut self, flag: &mut bool) {
+                *flag &= self.0 != 0;
+                self.0 = self.0.wrapping_sub(1);
+            }
+        }
+        let mut kept = self.0;
+        kept.walk(&mut Clears(FLAG), &Config::default());
+        (kept, NoMind)
+    }
+
+    fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
+        self.0.step(inputs, config)
+    }
+}
+
+/// A controller one of whose timers never runs out: as if a fact said so.
+#[derive(Clone, Copy, Debug)]
+pub struct Never<const TIMER: u32>(Sequencer);
+
+impl<const TIMER: u32> Explored for Never<TIMER> {
+    type Mind = NoMind;
+
+    fn recall(real: Sequencer, _mind: NoMind) -> Self {
+        Self(real)
+    }
+
+    fn memory(&self) -> (Sequencer, NoMind) {
+        (self.0, NoMind)
+    }
+
+    fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
+        struct PutsBack(Timers);
+        impl Visitor for PutsBack {
+            fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
+                if self.0.contains(timer) {
+                    *left = Countdown::of(left.left().plus(Ticks::new(1)));
+                }
+            }
+
+            fn sustained(&mut self, timer: Timer, held: &mut Sustained, _limit: Ticks) {
+                if self.0.contains(timer) {
+                    held.restart();
+                }
+            }
+        }
+        let timers = Timers::from_repr(1 << TIMER) & memory::ripe(&self.0, config);
+        self.0.walk(&mut PutsBack(timers), config);
+        self.0.step(inputs, config)
+    }
+}
