@@ -402,12 +402,13 @@ pub const CHECKS: &[Check] = &[
         id: "SR-21",
         what: "nothing is pre-charged or closed onto a latched bus fault, nor onto contacts that touch unasked",
         judge: |step| {
-            let bus = step.outputs.drives.bus;
             let latched = !(step.latched & step.outputs.indications.faults)
                 .is_disjoint(mastwright_core::bus::FORBIDDING);
-            let welded = step.plant.main && step.plant.volts == Volts::Dead && bus.precharge;
-            let begins = step.commands_precharge() || step.commands_main();
-            worst(when(begins, !latched), when(bus.precharge, !welded))
+            // While a pre-charge begins the contacts are not commanded.
+            let welded = step.plant.main && step.plant.volts == Volts::Dead;
+            let precharges = step.commands_precharge();
+            let begins = precharges || step.commands_main();
+            worst(when(begins, !latched), when(precharges, !welded))
         },
     },
     Check {
