@@ -63,7 +63,7 @@ pub enum Selector {
 }
 
 /// What the controls say in one tick.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Said {
     /// A fresh intention.
     pub intention: Option<Intention>,

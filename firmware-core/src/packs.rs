@@ -26,7 +26,7 @@ pub struct Packs {
 }
 
 /// What the packs show in one tick.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Shown {
     /// Packs that may be joined now.
     pub candidates: [bool; PACKS],

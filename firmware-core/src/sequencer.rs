@@ -62,6 +62,7 @@ pub struct Sequencer {
 }
 
 /// What one tick's readings come to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 struct Seen {
     said: Said,
     proven: Conditions,
@@ -373,8 +374,21 @@ impl Sequencer {
     }
 }
 
+/// What one tick's readings come to, beside the memory that they leave.
+#[cfg(feature = "walk")]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Sense(Seen);
+
 #[cfg(feature = "walk")]
 impl Sequencer {
+    /// Begins a tick: reads, and does nothing yet. Where two readings come to the same, and
+    /// leave the same memory, so does all that the tick does, but for the way round in which
+    /// a blade is turned.
+    pub fn sense(&mut self, inputs: &Inputs, config: &Config) -> Sense {
+        self.left.tick();
+        Sense(self.read(inputs, config))
+    }
+
     /// The stage of the bus.
     #[must_use]
     pub const fn bus_stage(&self) -> bus::Stage {

@@ -8,17 +8,18 @@
 //!
 //! Beside that, three claims of the exploration are held against the real controller and the
 //! simulated aircraft one by one: that a running timer needs no exact value ([`twin`]), the
-//! facts about time ([`facts`]), and the tables of what matters in which state ([`idle`],
-//! [`lies`]).
+//! facts about time ([`facts`]), and the tables of what matters in which state ([`tried`],
+//! [`blade`], [`lies`]).
 
+pub mod blade;
 pub mod channels;
 pub mod facts;
 pub mod flights;
 pub mod follow;
 pub mod hands;
-pub mod idle;
 pub mod lies;
 pub mod memory;
 pub mod plant;
+pub mod tried;
 pub mod troubles;
 pub mod twin;

@@ -7,7 +7,7 @@ use crate::packs;
 use crate::units::{Milliamps, Millivolts, Permille};
 
 /// What the bus sensors say in one tick, as far as they are heard.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Reading {
     voltage: Option<Millivolts>,
     current: Option<Milliamps>,

@@ -25,7 +25,7 @@ pub struct Step<'a> {
     /// What came from outside.
     pub hands: &'a Hands,
     /// What the controller was told.
-    pub inputs: &'a Inputs,
+    pub told: Told,
     /// The state it showed before.
     pub before: State,
     /// The stage of the bus that it told last.
@@ -36,6 +36,52 @@ pub struct Step<'a> {
     pub ran_out: Timers,
     /// What it answered.
     pub outputs: &'a Outputs,
+}
+
+/// What the checks look at of what the controller was told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Told {
+    /// Position and switches of the mast are heard.
+    pub mast: bool,
+    /// The open switches of the doors are heard.
+    pub doors: bool,
+    /// Both angles of the blade, and the speed of the shaft, are heard.
+    pub blade: bool,
+    /// Both tracks of the throttle are heard.
+    pub throttle: bool,
+    /// Both end switches of the mast show, or one of them against its position.
+    pub contradicts: bool,
+    /// The tick is late.
+    pub late: bool,
+}
+
+impl Told {
+    /// What these readings tell.
+    #[must_use]
+    pub fn of(inputs: &Inputs) -> Self {
+        let Inputs {
+            mast,
+            doors,
+            propeller: blade,
+            controls,
+            ..
+        } = inputs;
+        let position = mast.position.raw().get();
+        let (stowed, deployed) = (mast.stowed_switch.raw(), mast.deployed_switch.raw());
+        let against = mast.position.is_valid()
+            && ((stowed && position > 200) || (deployed && position < 900));
+        Self {
+            mast: mast.position.is_valid()
+                && mast.stowed_switch.is_valid()
+                && mast.deployed_switch.is_valid()
+                && mast.lock_switch.is_valid(),
+            doors: doors.left_open.is_valid() && doors.right_open.is_valid(),
+            blade: blade.angle_a.is_valid() && blade.angle_b.is_valid() && blade.speed.is_valid(),
+            throttle: controls.throttle_a.is_valid() && controls.throttle_b.is_valid(),
+            contradicts: (stowed && deployed) || against,
+            late: inputs.missed_deadline,
+        }
+    }
 }
 
 /// What one check finds in one step.
@@ -249,22 +295,14 @@ pub const CHECKS: &[Check] = &[
         id: "SR-11",
         what: "what is not heard permits no mast drive, no door drive and no thrust",
         judge: |step| {
-            let mast = &step.inputs.mast;
-            let doors = &step.inputs.doors;
-            let blade = &step.inputs.propeller;
-            let heard = mast.position.is_valid()
-                && mast.stowed_switch.is_valid()
-                && mast.deployed_switch.is_valid()
-                && mast.lock_switch.is_valid();
-            let open = doors.left_open.is_valid() && doors.right_open.is_valid();
-            let parked =
-                blade.angle_a.is_valid() && blade.angle_b.is_valid() && blade.speed.is_valid();
+            let told = step.told;
             let in_bay = step.plant.mast.in_bay() && step.shown() != State::Bench;
-            let throttle = step.inputs.controls.throttle_a.is_valid()
-                && step.inputs.controls.throttle_b.is_valid();
             worst(
-                when(!heard || !open || (in_bay && !parked), !step.mast_driven()),
-                when(!heard || !throttle, !step.propels()),
+                when(
+                    !told.mast || !told.doors || (in_bay && !told.blade),
+                    !step.mast_driven(),
+                ),
+                when(!told.mast || !told.throttle, !step.propels()),
             )
         },
     },
@@ -272,19 +310,13 @@ pub const CHECKS: &[Check] = &[
         id: "SR-12",
         what: "both end switches at once, or a switch against the position, stop the mast and are told",
         judge: |step| {
-            let mast = &step.inputs.mast;
-            let position = mast.position.raw().get();
-            let both = mast.stowed_switch.raw() && mast.deployed_switch.raw();
-            let against = mast.position.is_valid()
-                && ((mast.stowed_switch.raw() && position > 200)
-                    || (mast.deployed_switch.raw() && position < 900));
             let told = step
                 .outputs
                 .indications
                 .faults
                 .contains(Fault::MastContradiction);
             worst(
-                when(both || against, !step.mast_driven()),
+                when(step.told.contradicts, !step.mast_driven()),
                 when(step.ran_out.contains(Timer::MastContradicted), told),
             )
         },
@@ -322,7 +354,7 @@ pub const CHECKS: &[Check] = &[
         what: "a late tick is followed by fail-safe outputs",
         judge: |step| {
             let idle = !step.mast_driven() && !step.doors_driven() && !step.enabled();
-            when(step.inputs.missed_deadline, idle)
+            when(step.told.late, idle)
         },
     },
     Check {

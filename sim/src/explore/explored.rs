@@ -1,5 +1,6 @@
 //! What can be explored: the real controller, or the real one tampered with.
 
+use mastwright_core::sequencer::Sense;
 use mastwright_core::{Config, Inputs, Outputs, Sequencer};
 
 use super::engine::Packed;
@@ -23,6 +24,13 @@ pub trait Explored: Clone + Send + Sync {
 
     /// One tick.
     fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs;
+
+    /// Begins a tick: what its readings come to. Of those that come to the same and leave the
+    /// same memory one is tried. A controller that was tampered with may make more of them, and
+    /// is tried with all.
+    fn sense(&mut self, _inputs: &Inputs, _config: &Config) -> Option<Sense> {
+        None
+    }
 }
 
 /// Nothing to remember.
@@ -54,5 +62,9 @@ impl Explored for Sequencer {
 
     fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
         Self::step(self, inputs, config)
+    }
+
+    fn sense(&mut self, inputs: &Inputs, config: &Config) -> Option<Sense> {
+        Some(Self::sense(self, inputs, config))
     }
 }

@@ -2,14 +2,22 @@
 //! step among what can matter in it.
 //!
 //! Nothing of it is stored, so it may change in any way from one step to the next, all at
-//! once. What cannot matter is not varied; `tests/tests/exploration_memory.rs` tries whether
-//! it does not.
+//! once. Hands of which the same comes are tried once ([`Matters::plain`]);
+//! `tests/tests/exploration_memory.rs` tries whether it is the same.
 
-use mastwright_core::State;
+use std::cell::RefCell;
+use std::rc::Rc;
+
+use itertools::iproduct;
 use mastwright_core::command::Selector;
+use mastwright_core::{Faults, State};
+use rustc_hash::FxHashMap;
 
 use super::memory::Acknowledge;
-use super::plant::{Blade, Mast};
+use super::plant::{Blade, Doors, Mast};
+use super::space::World;
+use super::trouble::Trouble;
+use super::watch::{Asked, Stop};
 
 /// The air.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -83,227 +91,371 @@ impl Push {
     }
 }
 
-/// What can matter in a step that begins in some state.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// What decides which hands must be tried in a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Matters {
-    /// Throttle and heat.
-    pub thrust: bool,
-    /// The acknowledge button.
-    pub acknowledge: bool,
-    /// The bench key.
-    pub key: Key,
-    /// The charge request.
-    pub aux: bool,
-    /// Whether the air is fast.
-    pub air: Airs,
+    /// The state that the step begins in.
+    pub state: State,
+    /// A fault is latched that forbids something.
+    pub latched: bool,
+    /// A fresh push was given since power-up; before that what it takes to count as one is
+    /// remembered, and the observer looks at the charge request too.
+    pub asked: bool,
+    /// A stop forbids nothing any more, so that to ask for Deploy ends nothing.
+    pub free: bool,
+    /// Mast and doors may be told stowed, which leads to `Stowed`.
+    pub stowed: bool,
+    /// A contact of the selector may lie, so that it may read what it is not at.
+    pub misread: bool,
+    /// Both contacts of the stop switch may lie, so that a stop may be heard that is none, or
+    /// not be heard.
+    pub misheard: bool,
 }
 
-/// How the air can matter.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Airs {
-    /// Not at all.
-    Not,
-    /// To a push or a stop, which moves mast or doors in the very step.
-    IfAsked,
-    /// Always.
-    Matter,
-}
-
-/// How the bench key can matter.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Key {
-    /// Not at all.
-    Not,
-    /// It denies motion.
-    Denies,
-    /// Together with a press of acknowledge, in calm air, it enters Bench.
-    Enters,
-    /// It keeps Bench; off, with acknowledge held, it ends it.
-    Keeps,
+thread_local! {
+    /// The hands to be tried, found once for each of the few dozen situations.
+    static TRIED: RefCell<FxHashMap<Matters, Rc<[Hands]>>> = RefCell::default();
 }
 
 impl Matters {
-    /// What can matter in `state`, with or without a latched fault that forbids, before or
-    /// after anything was `asked` for. Only `Stowed` makes the bus live for charging, from
-    /// the very step on that leads there; elsewhere the request can matter to the observer,
-    /// until something was asked for.
+    /// What decides in a step that begins so.
     #[must_use]
-    pub const fn of(state: State, latched: bool, asked: bool) -> Self {
-        let nothing = Self {
-            thrust: false,
-            acknowledge: latched,
-            key: Key::Not,
-            aux: !asked,
-            air: Airs::Not,
+    pub fn of(state: State, latched: Faults, world: &World) -> Self {
+        let has = |any: &[Trouble]| any.iter().any(|&trouble| world.troubles.has(trouble));
+        let plant = &world.plant;
+        Self {
+            state,
+            latched: !latched.is_empty(),
+            asked: world.watch.asked == Asked::Given,
+            free: world.watch.stop == Stop::Free,
+            stowed: (plant.mast == Mast::Stowed && plant.doors == Doors::Shut)
+                || has(&[
+                    Trouble::MastPosition,
+                    Trouble::StowedSwitch,
+                    Trouble::DeployedSwitch,
+                    Trouble::LockSwitch,
+                    Trouble::LeftOpen,
+                    Trouble::RightOpen,
+                    Trouble::ShutSwitch,
+                ]),
+            misread: has(&[
+                Trouble::SelectHold,
+                Trouble::SelectDeploy,
+                Trouble::SelectStow,
+            ]),
+            misheard: [Trouble::StopA, Trouble::StopB]
+                .iter()
+                .all(|&trouble| world.troubles.has(trouble)),
+        }
+    }
+
+    /// Everything that must be tried to come from outside.
+    #[must_use]
+    pub fn hands(self) -> Rc<[Hands]> {
+        TRIED.with_borrow_mut(|tried| {
+            let known = tried.entry(self);
+            Rc::clone(known.or_insert_with(|| {
+                Hands::every()
+                    .filter(|hands| self.plain(*hands) == *hands)
+                    .collect()
+            }))
+        })
+    }
+
+    /// The hands that are tried in place of these: what comes of them is the same. Where a
+    /// check asks more of some hands, those stay; but for air that is too fast, which stays
+    /// where the real controller may drive something.
+    #[must_use]
+    pub fn plain(self, hands: Hands) -> Hands {
+        let hands = self.plain_heat(hands);
+        let hands = match self.state {
+            State::Waking => self.plain_waking(hands),
+            State::Resting | State::Halted(_) => self.plain_resting(hands),
+            State::Stowed => self.plain_stowed(hands),
+            State::DeployPower | State::DeployPark | State::DeployDoors | State::DeployMast => {
+                self.plain_deploying(hands)
+            }
+            State::Deployed | State::Armed | State::Thrust => Hands {
+                air: Air::Within,
+                ..hands
+            },
+            State::StowPower
+            | State::StowBrake
+            | State::StowPark
+            | State::StowProve
+            | State::StowMast
+            | State::StowDoors => self.plain_stowing(hands),
+            State::Jog => self.plain_jog(hands),
+            State::Bench => return self.plain_aux(self.plain_bench(hands)),
         };
-        match state {
-            State::Waking => Self {
-                key: Key::Enters,
-                aux: true,
-                ..nothing
+        let keyed = matches!(
+            self.state,
+            State::Waking | State::Resting | State::Halted(_) | State::Stowed
+        );
+        self.plain_aux(self.plain_button(Hands {
+            key: hands.key && keyed,
+            ..hands
+        }))
+    }
+
+    /// Throttle and heat count where thrust may be; whoever stops with the throttle open
+    /// stops from the worst.
+    fn plain_heat(self, hands: Hands) -> Hands {
+        let put_away = hands.stop || hands.selector == Push::Stow;
+        match self.state {
+            State::Deployed | State::Armed | State::Thrust if !put_away => hands,
+            State::Deployed | State::Armed | State::Thrust => Hands {
+                throttle: true,
+                heat: Heat::Cool,
+                ..hands
             },
-            State::Resting | State::Halted(_) => Self {
-                key: Key::Denies,
-                aux: true,
-                air: Airs::IfAsked,
-                ..nothing
+            // Bench is not entered with the throttle open.
+            State::Waking if hands.key => Hands {
+                heat: Heat::Cool,
+                ..hands
             },
-            State::Stowed => Self {
-                key: Key::Denies,
-                aux: true,
-                ..nothing
-            },
-            State::Bench => Self {
-                key: Key::Keeps,
-                air: Airs::Matter,
-                ..nothing
-            },
-            State::Deployed | State::Armed | State::Thrust => Self {
-                thrust: true,
-                ..nothing
-            },
-            State::DeployDoors
-            | State::DeployMast
+            State::Waking
+            | State::Resting
+            | State::Stowed
+            | State::DeployPower
             | State::DeployPark
+            | State::DeployDoors
+            | State::DeployMast
             | State::StowPower
             | State::StowBrake
             | State::StowPark
             | State::StowProve
-            | State::StowMast => Self {
-                air: Airs::Matter,
-                ..nothing
-            },
-            State::StowDoors | State::Jog => Self {
-                aux: true,
-                air: Airs::Matter,
-                ..nothing
-            },
-            State::DeployPower => Self {
-                air: Airs::IfAsked,
-                ..nothing
+            | State::StowMast
+            | State::StowDoors
+            | State::Jog
+            | State::Bench
+            | State::Halted(_) => Hands {
+                throttle: false,
+                heat: Heat::Cool,
+                ..hands
             },
         }
     }
 
-    /// Calls `each` with everything that can come from outside in such a step.
-    pub fn each(self, mut each: impl FnMut(&Hands)) {
-        for selector in Push::ALL {
-            for stop in [false, true] {
-                let asked = stop || selector != Push::Hold;
-                let airs = match self.air {
-                    Airs::Matter => &[Air::Within, Air::Fast][..],
-                    Airs::IfAsked if asked => &[Air::Within, Air::Fast],
-                    Airs::IfAsked | Airs::Not => &[Air::Within],
-                };
-                for &air in airs {
-                    // Where the charge request changes nothing that is stored, it is on:
-                    // then the charger is asked for.
-                    let hands = Hands {
-                        selector,
-                        stop,
-                        air,
-                        aux: true,
-                        ..Hands::default()
-                    };
-                    self.each_button(&hands, &mut each);
-                }
+    /// A press silences alerts, which decides nothing; held it clears faults, if there are
+    /// any.
+    fn plain_button(self, hands: Hands) -> Hands {
+        let acknowledge = if self.latched && hands.acknowledge == Acknowledge::Held {
+            Acknowledge::Held
+        } else if self.state == State::Waking && hands.key {
+            // With the key on it enters Bench.
+            Acknowledge::Down
+        } else {
+            Acknowledge::Up
+        };
+        Hands {
+            acknowledge,
+            ..hands
+        }
+    }
+
+    /// The charge request is served from the step on that leads to `Stowed`. Where it changes
+    /// nothing that is stored it is on: then the charger is asked for. Until something was
+    /// asked for, the observer tells one bus made live from another by it.
+    fn plain_aux(self, hands: Hands) -> Hands {
+        let serves = match self.state {
+            State::Stowed => hands.selector != Push::Deploy || hands.stop || self.misread,
+            State::Waking => self.stowed,
+            State::Resting | State::StowDoors | State::Jog => {
+                self.stowed && (hands.selector == Push::Hold || self.misread)
             }
+            State::DeployPower
+            | State::DeployPark
+            | State::DeployDoors
+            | State::DeployMast
+            | State::Deployed
+            | State::Armed
+            | State::Thrust
+            | State::StowPower
+            | State::StowBrake
+            | State::StowPark
+            | State::StowProve
+            | State::StowMast
+            | State::Bench
+            | State::Halted(_) => false,
+        };
+        Hands {
+            aux: hands.aux || (self.asked && !serves),
+            ..hands
         }
     }
 
-    /// Acknowledge and key.
-    fn each_button(self, hands: &Hands, each: &mut impl FnMut(&Hands)) {
+    /// With the key, the button, calm air and a closed throttle Bench is entered, in which
+    /// the selector moves the doors in the very step.
+    fn plain_waking(self, hands: Hands) -> Hands {
+        let enters = hands.key && hands.acknowledge != Acknowledge::Up;
+        Hands {
+            key: enters,
+            throttle: enters && hands.throttle,
+            air: if enters && hands.air == Air::Calm {
+                Air::Calm
+            } else {
+                Air::Within
+            },
+            ..hands
+        }
+    }
+
+    /// To stow may move mast or doors in the very step; to deploy makes the bus live first.
+    /// With the key on no push moves anything, whichever it is.
+    fn plain_resting(self, hands: Hands) -> Hands {
+        let moves = match hands.selector {
+            Push::Hold => self.may_stop(hands) || self.misread,
+            Push::Deploy => self.may_stop(hands) || self.misread || !self.asked,
+            Push::Stow => true,
+        };
+        let selector = if hands.key && hands.selector == Push::Deploy {
+            self.unless_asked(Push::Deploy, Push::Stow)
+        } else {
+            hands.selector
+        };
+        Hands {
+            selector,
+            air: air_if(moves && !hands.key, hands.air),
+            ..hands
+        }
+    }
+
+    /// Nothing but a push to deploy leads away by hand, and moves nothing yet.
+    fn plain_stowed(self, hands: Hands) -> Hands {
+        let selector = match hands.selector {
+            Push::Stow => self.unless_asked(Push::Stow, Push::Hold),
+            Push::Hold | Push::Deploy => hands.selector,
+        };
+        Hands {
+            selector,
+            key: hands.key && (selector == Push::Deploy || self.misread),
+            air: Air::Within,
+            ..hands
+        }
+    }
+
+    /// A push to where it goes already changes nothing, but may end what a stop forbids. A
+    /// stop ends it, whatever is pushed beside it.
+    fn plain_deploying(self, hands: Hands) -> Hands {
+        let again = hands.selector == Push::Deploy && !hands.stop && self.free;
+        let stopped = hands.selector == Push::Stow && hands.stop && !self.misheard;
+        let selector = if again || stopped {
+            self.unless_asked(hands.selector, Push::Hold)
+        } else {
+            hands.selector
+        };
+        let still = self.state == State::DeployPower
+            && !self.may_stop(hands)
+            && hands.selector != Push::Stow
+            && !self.misread;
+        Hands {
+            selector,
+            air: air_if(!still, hands.air),
+            ..hands
+        }
+    }
+
+    /// A push to where it goes already changes nothing.
+    fn plain_stowing(self, hands: Hands) -> Hands {
+        let selector = match hands.selector {
+            Push::Stow => self.unless_asked(Push::Stow, Push::Hold),
+            Push::Hold | Push::Deploy => hands.selector,
+        };
+        Hands {
+            selector,
+            air: air_if(true, hands.air),
+            ..hands
+        }
+    }
+
+    /// By hand nothing moves while nothing is pushed.
+    fn plain_jog(self, hands: Hands) -> Hands {
+        let moves = self.may_stop(hands) || !self.is_centred(hands);
+        Hands {
+            air: air_if(moves, hands.air),
+            ..hands
+        }
+    }
+
+    /// With the key off nothing moves; held then, the button ends Bench. With the key on a
+    /// press confirms restraint; one with the key off would only content the observer.
+    fn plain_bench(self, hands: Hands) -> Hands {
+        if !hands.key {
+            return Hands {
+                selector: self.unless_asked(hands.selector, Push::Hold),
+                acknowledge: match hands.acknowledge {
+                    Acknowledge::Held => Acknowledge::Held,
+                    Acknowledge::Up | Acknowledge::Pressed | Acknowledge::Down => Acknowledge::Up,
+                },
+                air: Air::Within,
+                ..hands
+            };
+        }
+        let acknowledge = match hands.acknowledge {
+            Acknowledge::Held if self.latched => Acknowledge::Held,
+            Acknowledge::Pressed => Acknowledge::Pressed,
+            Acknowledge::Up | Acknowledge::Down | Acknowledge::Held => Acknowledge::Up,
+        };
+        Hands {
+            acknowledge,
+            air: air_if(!self.is_centred(hands), hands.air),
+            ..hands
+        }
+    }
+
+    /// The selector is centred, and cannot read anything else.
+    fn is_centred(self, hands: Hands) -> bool {
+        hands.selector == Push::Hold && !self.misread
+    }
+
+    /// A stop may be heard.
+    const fn may_stop(self, hands: Hands) -> bool {
+        hands.stop || self.misheard
+    }
+
+    /// Until something was asked for, each push counts for what is remembered of it.
+    const fn unless_asked(self, push: Push, plain: Push) -> Push {
+        if self.asked { plain } else { push }
+    }
+}
+
+/// The air, where mast or doors may be driven in the step; calm air is then as good as any
+/// in their range.
+const fn air_if(moves: bool, air: Air) -> Air {
+    match air {
+        Air::Fast if moves => Air::Fast,
+        Air::Calm | Air::Within | Air::Fast => Air::Within,
+    }
+}
+
+impl Hands {
+    /// Everything that can come from outside.
+    pub fn every() -> impl Iterator<Item = Self> {
         use Acknowledge::{Down, Held, Pressed, Up};
-        let mut with = |acknowledge, key, air| {
-            let hands = Hands {
+        let flags = [false, true];
+        iproduct!(
+            Push::ALL,
+            flags,
+            [Air::Within, Air::Fast, Air::Calm],
+            [Up, Pressed, Down, Held],
+            flags,
+            [true, false],
+            [Heat::Cool, Heat::Hot, Heat::TooHot],
+            flags
+        )
+        .map(
+            |(selector, stop, air, acknowledge, key, aux, heat, throttle)| Self {
+                selector,
+                stop,
+                throttle,
                 acknowledge,
                 key,
+                aux,
                 air,
-                ..*hands
-            };
-            self.each_rest(&hands, each);
-        };
-        let air = hands.air;
-        let buttons = if self.acknowledge {
-            // That a press silences alerts decides nothing.
-            &[Up, Held][..]
-        } else {
-            &[Up][..]
-        };
-        match self.key {
-            Key::Not => {}
-            Key::Denies => {
-                for &button in buttons {
-                    with(button, true, air);
-                }
-            }
-            Key::Enters => {
-                for air in [Air::Calm, air] {
-                    with(Pressed, true, air);
-                    with(Down, true, air);
-                    if self.acknowledge {
-                        with(Held, true, air);
-                    }
-                }
-            }
-            Key::Keeps => {
-                with(Up, true, air);
-                with(Pressed, true, air);
-                if self.acknowledge {
-                    with(Held, true, air);
-                }
-                // A press with the key off confirms nothing, and only contents the
-                // observer.
-                with(Held, false, air);
-                with(Up, false, air);
-                return;
-            }
-        }
-        for &button in buttons {
-            with(button, false, air);
-        }
-    }
-
-    /// Charge request, throttle and heat.
-    fn each_rest(self, hands: &Hands, each: &mut impl FnMut(&Hands)) {
-        let put_away = hands.stop || hands.selector == Push::Stow;
-        if self.thrust && put_away {
-            // Whoever stops with the throttle open stops from the worst.
-            each(&Hands {
-                throttle: true,
-                ..*hands
-            });
-            return;
-        }
-        each(hands);
-        // Bench is not entered with the throttle open.
-        if self.key == Key::Enters && hands.key {
-            each(&Hands {
-                throttle: true,
-                ..*hands
-            });
-        }
-        if self.aux {
-            each(&Hands {
-                aux: false,
-                ..*hands
-            });
-        }
-        if self.thrust {
-            for (throttle, heat) in [
-                (true, Heat::Cool),
-                (false, Heat::Hot),
-                (true, Heat::Hot),
-                (false, Heat::TooHot),
-                (true, Heat::TooHot),
-            ] {
-                each(&Hands {
-                    throttle,
-                    heat,
-                    ..*hands
-                });
-            }
-        }
+                heat,
+            },
+        )
     }
 }
 

@@ -81,6 +81,23 @@ impl Counts {
     }
 }
 
+/// Whether what lies, if anything does, is a control or the airspeed, so that what may be read
+/// depends on hands and air.
+#[must_use]
+pub fn are_of_hands(troubles: Troubles) -> bool {
+    [
+        Trouble::ThrottleA,
+        Trouble::ThrottleB,
+        Trouble::StopA,
+        Trouble::StopB,
+        Trouble::BenchKey,
+        Trouble::AuxContact,
+        Trouble::Airspeed,
+    ]
+    .iter()
+    .any(|&trouble| troubles.has(trouble))
+}
+
 /// Calls `each` with everything that may be read of `plant` and `hands`.
 pub fn each(
     plant: &Plant,

@@ -4,10 +4,14 @@
 use std::cell::Cell;
 
 use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
+use mastwright_core::sequencer::Sense;
 use mastwright_core::walk::Timers;
 use rustc_hash::FxHashSet;
 
+use super::checks::Told;
+use super::hands::Hands;
 use super::plant::{Pace, Place};
+use super::sense::Sensed;
 use super::watch::Watch;
 
 thread_local! {
@@ -19,6 +23,44 @@ thread_local! {
 pub(super) struct Scratch {
     pub(super) known: Known,
     pub(super) sets: Sets,
+    pub(super) readings: KnownReadings,
+    /// What the readings that are being gathered come to.
+    pub(super) senses: FxHashSet<(Sense, u128, Timers, Told)>,
+}
+
+/// What readings are of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Of {
+    pub(super) blade: (Place, Pace),
+    /// Faults are being cleared.
+    pub(super) clears: bool,
+    /// The hands, where they decide what may be read.
+    pub(super) hands: Option<Hands>,
+}
+
+/// Readings of a node that come to different things.
+pub(super) struct Readings {
+    pub(super) of: Of,
+    pub(super) sensed: Vec<Sensed>,
+}
+
+/// The readings of a node that were gathered already: a handful.
+#[derive(Default)]
+pub(super) struct KnownReadings(Vec<Readings>);
+
+impl KnownReadings {
+    /// Takes those of this, if they are known.
+    pub(super) fn take(&mut self, of: &Of) -> Option<Readings> {
+        let at = self.0.iter().position(|known| known.of == *of)?;
+        Some(self.0.swap_remove(at))
+    }
+
+    /// Keeps readings for the next hands, unless they are of these alone.
+    pub(super) fn keep(&mut self, readings: Readings) {
+        if readings.of.hands.is_none() {
+            self.0.push(readings);
+        }
+    }
 }
 
 /// Calls `what` with the scratch of this thread, nothing known in it.
@@ -26,6 +68,7 @@ pub(super) fn with(what: impl FnOnce(&mut Scratch)) {
     let mut scratch = SCRATCH.take();
     what(&mut scratch);
     scratch.known.0.clear();
+    scratch.readings.0.clear();
     SCRATCH.set(scratch);
 }
 

@@ -127,11 +127,7 @@ pub fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
         },
         packs: [pack, pack],
         thermal: ThermalSensors {
-            motor: Signal::fresh(DeciCelsius::new(match hands.heat {
-                Heat::Cool => 300,
-                Heat::Hot => 1_225,
-                Heat::TooHot => 1_350,
-            })),
+            motor: Signal::fresh(heat(hands.heat)),
             controller: Signal::fresh(DeciCelsius::new(300)),
             fans_turning: Signal::fresh(true),
         },
@@ -147,6 +143,25 @@ pub fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
         counted: None,
         selector: hands.selector.selector(),
     }
+}
+
+/// The same readings of everything but the hands, the air and the heat.
+#[must_use]
+pub fn under(sensed: &Sensed, hands: &Hands) -> Sensed {
+    let mut sensed = *sensed;
+    sensed.inputs.controls = controls(hands);
+    sensed.inputs.airspeed = Signal::fresh(airspeed(hands.air));
+    sensed.inputs.thermal.motor = Signal::fresh(heat(hands.heat));
+    sensed.selector = hands.selector.selector();
+    sensed
+}
+
+const fn heat(heat: Heat) -> DeciCelsius {
+    DeciCelsius::new(match heat {
+        Heat::Cool => 300,
+        Heat::Hot => 1_225,
+        Heat::TooHot => 1_350,
+    })
 }
 
 pub(super) const fn airspeed(air: Air) -> DeciMetresPerSecond {

@@ -122,8 +122,9 @@ impl<C: Explored> Aircraft<C> {
         self.each_timeless(node, &mut |next, how| found(next, 0, how));
         let here = Here::of(&self.config, &controller, &world);
         scratch::with(|scratch| {
-            here.matters()
-                .each(|hands| here.ticks(hands, scratch, tally, found));
+            for hands in &*here.matters().hands() {
+                here.ticks(hands, scratch, tally, found);
+            }
         });
     }
 

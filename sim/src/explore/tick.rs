@@ -6,7 +6,7 @@ use mastwright_core::inputs::PACKS;
 use mastwright_core::walk::Timers;
 use mastwright_core::{Config, Faults, Outputs, Sequencer, State};
 
-use super::checks::{CHECKS, Found, Step, decisive};
+use super::checks::{CHECKS, Found, Step, Told, decisive};
 use super::engine::Packed;
 use super::explored::Explored;
 use super::facts::{Situation, is_quiet, may_run_out};
@@ -15,8 +15,8 @@ use super::lies::{self, Counts};
 use super::memory::{self, Acknowledge, Chosen, Memory};
 use super::node::Node;
 use super::plant::{Blade, Plant};
-use super::scratch::Scratch;
-use super::sense::Sensed;
+use super::scratch::{Of, Readings, Scratch};
+use super::sense::{Sensed, under};
 use super::space::{Move, Tick, World};
 use super::tally::Tally;
 use super::trouble::{Trouble, Troubles};
@@ -77,7 +77,7 @@ impl<'a, C: Explored> Here<'a, C> {
 
     /// What can matter of what comes from outside.
     pub(super) fn matters(&self) -> Matters {
-        Matters::of(self.state, !self.latched.is_empty(), self.given())
+        Matters::of(self.state, self.latched, self.world)
     }
 
     fn given(&self) -> bool {
@@ -97,12 +97,18 @@ impl<'a, C: Explored> Here<'a, C> {
         found: &mut impl FnMut(Node<C::Mind>, u64, Move<'_>),
     ) {
         self.world.plant.each_blade(self.blade, |plant| {
-            lies::each(plant, hands, self.troubles(), self.counts, |sensed| {
+            let readings = self.readings(plant, hands, scratch);
+            for sensed in &readings.sensed {
+                let sensed = if readings.of.hands.is_some() {
+                    *sensed
+                } else {
+                    under(sensed, hands)
+                };
                 self.pushes(hands, |counted, selector| {
                     let sensed = &Sensed {
                         counted,
                         selector,
-                        ..*sensed
+                        ..sensed
                     };
                     let comes = Comes {
                         plant,
@@ -111,8 +117,50 @@ impl<'a, C: Explored> Here<'a, C> {
                     };
                     self.tick(&comes, scratch, tally, found);
                 });
-            });
+            }
+            scratch.readings.keep(readings);
         });
+    }
+
+    /// Everything that may be read of a plant, once of what comes to the same. What the parts
+    /// of the controller make of their readings does not depend on the hands, unless what lies
+    /// is a control or the airspeed; whether faults are being cleared decides what is tried.
+    fn readings(&self, plant: &Plant, hands: &Hands, scratch: &mut Scratch) -> Readings {
+        let of = Of {
+            blade: (plant.place, plant.pace),
+            clears: hands.acknowledge == Acknowledge::Held,
+            hands: lies::are_of_hands(self.troubles()).then_some(*hands),
+        };
+        if let Some(known) = scratch.readings.take(&of) {
+            return known;
+        }
+        let mut sensed = Vec::new();
+        let senses = &mut scratch.senses;
+        senses.clear();
+        lies::each(plant, hands, self.troubles(), self.counts, |told| {
+            let mut prepared = self.real;
+            let chosen = chosen(hands, told);
+            memory::prepare(&mut prepared, &chosen, self.config);
+            let mut controller = C::recall(prepared, self.mind);
+            let sense = controller.sense(&told.inputs, self.config);
+            let is_new = sense.is_none_or(|sense| {
+                let left = memory::pack(controller.memory().0, self.given(), self.config);
+                let comes = Comes {
+                    plant,
+                    hands,
+                    sensed: told,
+                };
+                let moved = left.moved.iter();
+                let moved = moved
+                    .filter(|timer| self.may_run_out(*timer, &comes))
+                    .collect();
+                senses.insert((sense, left.bits, moved, Told::of(&told.inputs)))
+            });
+            if is_new {
+                sensed.push(*told);
+            }
+        });
+        Readings { of, sensed }
     }
 
     /// What the selector may have counted as before, if that is not remembered, and what
@@ -164,7 +212,8 @@ impl<'a, C: Explored> Here<'a, C> {
             sensed,
         } = *comes;
         let mut prepared = self.real;
-        memory::prepare(&mut prepared, &self.chosen(comes), self.config);
+        memory::prepare(&mut prepared, &chosen(hands, sensed), self.config);
+        let told = Told::of(&sensed.inputs);
         scratch.sets.begin();
         while let Some(ripe) = scratch.sets.next() {
             let came = self.step(&prepared, ripe, comes);
@@ -177,7 +226,19 @@ impl<'a, C: Explored> Here<'a, C> {
                     scratch.sets.add(ripe | timer);
                 }
             }
-            let broken = judge(&self.judged(comes, ripe, &came.outputs), tally);
+            let step = Step {
+                plant,
+                watch: &self.world.watch,
+                troubles: self.troubles(),
+                hands,
+                told,
+                before: self.state,
+                stage: self.stage,
+                latched: self.latched,
+                ran_out: ripe,
+                outputs: &came.outputs,
+            };
+            let broken = judge(&step, tally);
             tally.went(self.state, came.real.state());
             let mind = came.mind.to_bytes();
             let drives = &came.outputs.drives;
@@ -203,19 +264,6 @@ impl<'a, C: Explored> Here<'a, C> {
                 let node = Node::of(came.memory.bits, &next, came.mind);
                 found(node, broken, Move::Ticks(&tick));
             });
-        }
-    }
-
-    fn chosen(&self, comes: &Comes<'_>) -> Chosen {
-        let sensed = comes.sensed;
-        Chosen {
-            acknowledge: comes.hands.acknowledge,
-            counted: sensed.counted,
-            selector: sensed.selector,
-            position: sensed.inputs.mast.position.raw(),
-            strange: sensed.strange,
-            strayed_from: sensed.strayed_from,
-            parked: sensed.parked,
         }
     }
 
@@ -250,20 +298,18 @@ impl<'a, C: Explored> Here<'a, C> {
         };
         !quiet && may_run_out(timer, &now)
     }
+}
 
-    fn judged<'b>(&'b self, comes: &Comes<'b>, ran_out: Timers, outputs: &'b Outputs) -> Step<'b> {
-        Step {
-            plant: comes.plant,
-            watch: &self.world.watch,
-            troubles: self.troubles(),
-            hands: comes.hands,
-            inputs: &comes.sensed.inputs,
-            before: self.state,
-            stage: self.stage,
-            latched: self.latched,
-            ran_out,
-            outputs,
-        }
+/// What is chosen of the memory under these hands, with what is sensed.
+fn chosen(hands: &Hands, sensed: &Sensed) -> Chosen {
+    Chosen {
+        acknowledge: hands.acknowledge,
+        counted: sensed.counted,
+        selector: sensed.selector,
+        position: sensed.inputs.mast.position.raw(),
+        strange: sensed.strange,
+        strayed_from: sensed.strayed_from,
+        parked: sensed.parked,
     }
 }
 

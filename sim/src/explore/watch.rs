@@ -5,7 +5,7 @@ use mastwright_core::Outputs;
 use mastwright_core::State;
 use mastwright_core::outputs::Motor;
 
-use super::hands::{Hands, Matters, Push};
+use super::hands::{Hands, Push};
 use super::memory::Acknowledge;
 use super::plant::{Mast, Plant};
 
@@ -71,12 +71,11 @@ impl Watch {
         };
         // A throttle that was closed before the last move counts for nothing: the judge may
         // be stricter than it must.
-        let ready = matches!(shown, State::Deployed | State::Armed | State::Thrust);
-        let closed = Matters::of(before, true, true).thrust && !hands.throttle;
+        let closed = is_ready(before) && !hands.throttle;
         Self {
             asked: self.asked_after(hands),
             stop,
-            closed: locked && ready && (self.closed || closed),
+            closed: locked && is_ready(shown) && (self.closed || closed),
             restrained: shown == State::Bench
                 && (self.restrained
                     || (before == State::Bench && hands.acknowledge == Acknowledge::Pressed)),
@@ -115,4 +114,9 @@ impl Watch {
     pub fn propels(outputs: &Outputs) -> bool {
         matches!(outputs.drives.motor, Motor::Thrust(_))
     }
+}
+
+/// The mast is out, and the throttle counts.
+const fn is_ready(state: State) -> bool {
+    matches!(state, State::Deployed | State::Armed | State::Thrust)
 }

@@ -2,8 +2,8 @@
 //!
 //! Kept are all nodes that the flight may have come to: each holds the abstract memory of
 //! the real controller and a plant that may stand for the real one. In each tick those are
-//! left that an abstract transition leads to, under the hands nearest to the real ones and
-//! with the real commands. When none is left, the aircraft has done what the abstract world
+//! left that an abstract transition leads to, under the hands that are tried in place of the
+//! real ones and with the real commands. When none is left, the aircraft has done what the abstract world
 //! does not know, and a property of the one says nothing of the other.
 
 use std::fmt::Write as _;
@@ -13,7 +13,7 @@ use mastwright_core::outputs::{BusDrive, DoorDrive, MastDrive, Motor};
 use mastwright_core::{Config, Outputs, Sequencer};
 use mastwright_sim::explore::engine::Space;
 use mastwright_sim::explore::explored::NoMind;
-use mastwright_sim::explore::hands::{Hands, Push};
+use mastwright_sim::explore::hands::Hands;
 use mastwright_sim::explore::memory as packed;
 use mastwright_sim::explore::node::Node;
 use mastwright_sim::explore::plant::Side;
@@ -217,16 +217,10 @@ impl Follower {
             return Rc::clone(known);
         }
         let ticks = self.ticks_of(node);
-        let nearest = Push::ALL.map(|selector| {
-            let alike = ticks.iter().filter(|tick| tick.hands.selector == selector);
-            let distances = alike.map(|tick| wanted.hands.distance(&tick.hands));
-            (selector, distances.min().unwrap_or(u32::MAX))
-        });
+        let hands = self.tried(node, wanted);
         let mut found = FxHashSet::default();
         for tick in ticks.iter() {
-            let distance = wanted.hands.distance(&tick.hands);
-            let near = nearest.contains(&(tick.hands.selector, distance));
-            if near && Real::is_near(distance) && tick.told == wanted.told {
+            if hands.contains(&tick.hands) && tick.told == wanted.told {
                 for to in self.rested(&tick.to) {
                     if self.remembers(&to, &controller.now) {
                         found.insert(to);
@@ -239,12 +233,19 @@ impl Follower {
         found
     }
 
+    /// The hands that are tried in place of the real ones.
+    fn tried(&self, node: &Spot, wanted: &Wanted) -> Vec<Hands> {
+        let matters = self.space.matters(node);
+        let real = wanted.hands.each();
+        real.map(|hands| matters.plain(hands)).collect()
+    }
+
     fn ticks_of(&mut self, node: &Spot) -> Rc<Vec<Onward>> {
         if let Some(known) = self.ticks.get(node) {
             return Rc::clone(known);
         }
         let mut ticks = Vec::new();
-        self.space.matters(node).each(|hands| {
+        for hands in &*self.space.matters(node).hands() {
             self.space.each_tick(node, hands, &mut |to, tick| {
                 ticks.push(Onward {
                     hands: *hands,
@@ -252,7 +253,7 @@ impl Follower {
                     to,
                 });
             });
-        });
+        }
         let ticks = Rc::new(ticks);
         self.ticks.insert(*node, Rc::clone(&ticks));
         ticks
@@ -317,7 +318,8 @@ impl Follower {
         let _ = writeln!(text, "no abstract tick is like the real one, {wanted:?}");
         for (node, world) in here.iter().take(2) {
             let ticks = self.ticks_of(node);
-            let near = |tick: &&Onward| Real::is_near(wanted.hands.distance(&tick.hands));
+            let hands = self.tried(node, &wanted);
+            let near = |tick: &&Onward| hands.contains(&tick.hands);
             let like = |tick: &&Onward| tick.told == wanted.told;
             let _ = writeln!(
                 text,
@@ -328,7 +330,7 @@ impl Follower {
             );
             let nearest = ticks.iter().filter(like).min_by_key(|tick| {
                 let differs = differing(&self.space.real(&tick.to), &controller.now, &self.config);
-                (wanted.hands.distance(&tick.hands), differs.len())
+                (!hands.contains(&tick.hands), differs.len())
             });
             if let Some(tick) = nearest {
                 let differs = differing(&self.space.real(&tick.to), &controller.now, &self.config);

@@ -1,8 +1,8 @@
 //! Which abstract hands may stand for what the pilot, the air and the heat were in a tick.
 //!
-//! The exploration varies in each state only what can matter there, so the abstract hands
-//! nearest to the real ones are taken of those it tries.
+//! The exploration tries others in their place where the same comes of them.
 
+use itertools::iproduct;
 use mastwright_core::command::{Intention, Selector};
 use mastwright_core::outputs::Event;
 use mastwright_core::{Config, Inputs, Sequencer, State};
@@ -22,7 +22,7 @@ pub struct Real {
     /// The throttle is open.
     pub throttle: Vec<bool>,
     /// The acknowledge button.
-    pub acknowledge: Acknowledge,
+    pub acknowledge: Vec<Acknowledge>,
     /// The bench key.
     pub key: bool,
     /// The charge request.
@@ -33,9 +33,6 @@ pub struct Real {
     pub heat: Vec<Heat>,
 }
 
-/// What may never differ: selector and stop are tried in every state.
-const NEVER: u32 = 100;
-
 impl Real {
     /// What the hands of a tick stand for, which led the controller from `before` to
     /// `after`.
@@ -45,7 +42,7 @@ impl Real {
             selector: selector(frame, before, after, config),
             stop: frame.controls.stop,
             throttle: throttle(frame, config),
-            acknowledge: memory::acknowledge(before, after, config),
+            acknowledge: acknowledge(frame, before, after, config),
             key: frame.controls.bench_key,
             // One that stands since power-up, or is not heard, does not count.
             aux: if frame.controls.aux_charge {
@@ -58,26 +55,28 @@ impl Real {
         }
     }
 
-    /// How far abstract hands are from these.
-    #[must_use]
-    pub fn distance(&self, hands: &Hands) -> u32 {
-        let never = !self.selector.contains(&hands.selector) || self.stop != hands.stop;
-        let others = [
-            !self.throttle.contains(&hands.throttle),
-            self.acknowledge != hands.acknowledge,
-            self.key != hands.key,
-            !self.aux.contains(&hands.aux),
-            !self.air.contains(&hands.air),
-            !self.heat.contains(&hands.heat),
-        ];
-        let others = others.into_iter().filter(|&differs| differs).count();
-        u32::from(never) * NEVER + u32::try_from(others).unwrap_or(NEVER)
-    }
-
-    /// True when hands at this distance can stand for these.
-    #[must_use]
-    pub const fn is_near(distance: u32) -> bool {
-        distance < NEVER
+    /// All abstract hands that they may stand for.
+    pub fn each(&self) -> impl Iterator<Item = Hands> + '_ {
+        iproduct!(
+            &self.selector,
+            &self.throttle,
+            &self.acknowledge,
+            &self.aux,
+            &self.air,
+            &self.heat
+        )
+        .map(
+            |(&selector, &throttle, &acknowledge, &aux, &air, &heat)| Hands {
+                selector,
+                stop: self.stop,
+                throttle,
+                acknowledge,
+                key: self.key,
+                aux,
+                air,
+                heat,
+            },
+        )
     }
 }
 
@@ -99,6 +98,20 @@ fn selector(frame: &Frame, before: &Sequencer, after: &Sequencer, config: &Confi
     } else {
         vec![Push::Hold, counts]
     }
+}
+
+/// A button that is down since power-up is no press, but enters Bench.
+fn acknowledge(
+    frame: &Frame,
+    before: &Sequencer,
+    after: &Sequencer,
+    config: &Config,
+) -> Vec<Acknowledge> {
+    let mut may = vec![memory::acknowledge(before, after, config)];
+    if before.state() == State::Waking && frame.inputs.controls.acknowledge.raw() {
+        may.push(Acknowledge::Down);
+    }
+    may
 }
 
 fn throttle(frame: &Frame, config: &Config) -> Vec<bool> {

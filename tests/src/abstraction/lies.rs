@@ -15,7 +15,9 @@ use mastwright_sim::explore::lies::{self, Counts};
 use mastwright_sim::explore::memory::{self as packed, Acknowledge, Chosen};
 use mastwright_sim::explore::plant::{Blade, Motion, Pace, Place, Plant, Side, Volts, keeps_blade};
 use mastwright_sim::explore::sense::{Sensed, sound};
+use mastwright_sim::explore::space::World;
 use mastwright_sim::explore::trouble::{Trouble, Troubles};
+use mastwright_sim::explore::watch::{Asked, Watch};
 use mastwright_sim::plant::truth::Truth;
 
 use super::channels::{CHANNELS, Channel};
@@ -142,8 +144,16 @@ impl Found {
         let classes = situated(truth, real, config);
         let latched = decisive(controller.latched());
         let state = controller.state();
-        let mut all = Vec::new();
-        Matters::of(state, !latched.is_empty(), true).each(|hands| all.push(*hands));
+        let asked = Watch {
+            asked: Asked::Given,
+            ..Watch::default()
+        };
+        let world = World {
+            plant: classes,
+            troubles: Troubles::default(),
+            watch: asked,
+        };
+        let all = Matters::of(state, latched, &world).hands();
         let grips =
             controller.grips() || controller.bus_stage() == mastwright_core::bus::Stage::Live;
         let blade = Blade::of(state, classes.mast, grips);

@@ -33,15 +33,26 @@ impl<C: Explored> Space for Handed<C> {
 
     fn expand(&self, node: &Self::State, (): &mut (), found: &mut impl FnMut(Self::State, u64)) {
         self.space.each_timeless(node, &mut |to, _| found(to, 0));
-        self.space.matters(node).each(|hands| {
-            if (self.tried)(hands) {
-                self.space.each_tick(node, hands, &mut |to, _| found(to, 0));
-            }
-        });
+        for hands in self.hands(node) {
+            self.space
+                .each_tick(node, &hands, &mut |to, _| found(to, 0));
+        }
     }
 }
 
 impl<C: Explored> Handed<C> {
+    /// The hands tried at a node: those in whose place the exploration tries others as these
+    /// others, each once.
+    #[must_use]
+    pub fn hands(&self, node: &Node<C::Mind>) -> Vec<Hands> {
+        let matters = self.space.matters(node);
+        let tried = Hands::every().filter(self.tried);
+        let mut hands: Vec<Hands> = tried.map(|hands| matters.plain(hands)).collect();
+        hands.sort_unstable();
+        hands.dedup();
+        hands
+    }
+
     /// All nodes of it.
     ///
     /// # Panics

@@ -148,14 +148,19 @@ impl<C: Explored<Mind = NoMind>> Search<'_, C> {
         let counts = Counts::of(state, stage, controller.latched(), blade);
         let known = Known::of(controller, config);
         let under_way = (known.last != known.settled).then_some(known.last);
-        let mut all: Vec<Hands> = Vec::new();
-        space.matters(&self.node(here)).each(|hands| {
-            let arrives = under_way.is_none_or(|last| last == hands.selector.selector());
-            let hands = as_they_are(hands);
-            if arrives && (self.handed.tried)(&hands) && !all.contains(&hands) {
-                all.push(hands);
-            }
-        });
+        let matters = space.matters(&self.node(here));
+        let mut all: Vec<Hands> = Hands::every()
+            .filter(self.handed.tried)
+            .filter(|hands| under_way.is_none_or(|last| last == hands.selector.selector()))
+            // What is remembered of a push is exact here.
+            .map(|hands| Hands {
+                selector: hands.selector,
+                ..matters.plain(hands)
+            })
+            .map(|hands| as_they_are(&hands))
+            .collect();
+        all.sort_unstable();
+        all.dedup();
         for hands in &all {
             world.plant.each_blade(blade, |plant| {
                 lies::each(plant, hands, world.troubles, counts, |sensed| {
