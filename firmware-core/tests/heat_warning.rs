@@ -211,6 +211,15 @@ fn a_test_tells_which_detector_is_dead_though_its_reading_looks_healthy() {
 }
 
 #[test]
+fn detectors_that_answer_one_after_another_have_all_answered() {
+    let mut unit = HeatWarning::default();
+    run(&mut unit, &pressed([TESTED, TESTED, COOL, COOL]), 75);
+    run(&mut unit, &pressed([COOL, COOL, TESTED, COOL]), 75);
+    let out = run(&mut unit, &at([COOL; 4]), 1);
+    assert_eq!(out.tested.dead(), Detectors::only(Detector::Four));
+}
+
+#[test]
 fn a_detector_that_is_merely_hot_does_not_answer_the_test() {
     let mut unit = HeatWarning::default();
     run(&mut unit, &pressed([HOT, TESTED, TESTED, TESTED]), 150);
