@@ -3,8 +3,8 @@
 //! Kept are all nodes that the flight may have come to: each holds the abstract memory of
 //! the real controller and a plant that may stand for the real one. In each tick those are
 //! left that an abstract transition leads to, under the hands that are tried in place of the
-//! real ones and with the real commands. When none is left, the aircraft has done what the abstract world
-//! does not know, and a property of the one says nothing of the other.
+//! real ones and with the real commands. When none is left, the aircraft has done what the
+//! abstract world does not know, and a property of the one says nothing of the other.
 
 use std::fmt::Write as _;
 use std::rc::Rc;
