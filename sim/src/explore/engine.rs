@@ -32,6 +32,7 @@ mod save;
 mod shard;
 mod space;
 mod table;
+mod variants;
 mod worker;
 
 pub use compact::Missed;
@@ -43,3 +44,4 @@ pub use reached::Reached;
 pub use run::explore;
 pub use save::Unusable;
 pub use space::{Packed, Space, Tally};
+pub use variants::Variants;
