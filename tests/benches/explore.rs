@@ -53,7 +53,7 @@ where
             let checker = model.checker().threads(THREADS).spawn_bfs().join();
             assert_eq!(checker.unique_state_count() as u64, expected.0);
             let mut initial = 0;
-            space.initial(&mut |_| initial += 1);
+            space.initial(&mut |_, variants| initial += variants.len());
             assert_eq!(checker.state_count() as u64, initial + expected.1);
             black_box(checker)
         });

@@ -3,7 +3,7 @@
 pub mod adapter;
 pub mod drawn;
 
-use mastwright_sim::explore::engine::Space;
+use mastwright_sim::explore::engine::{Space, Variants};
 
 /// Five counters, each from 0 to `most`; each transition counts one of them on by one.
 ///
@@ -38,14 +38,20 @@ impl Space for Counters {
     type State = u128;
     type Tally = ();
 
-    fn initial(&self, found: &mut impl FnMut(u128)) {
-        found(0);
+    fn initial(&self, found: &mut impl FnMut(u128, Variants)) {
+        found(0, Variants::FIRST);
     }
 
-    fn expand(&self, state: &u128, (): &mut (), found: &mut impl FnMut(u128, u64)) {
+    fn expand(
+        &self,
+        state: &u128,
+        variants: Variants,
+        (): &mut (),
+        found: &mut impl FnMut(u128, Variants, u64),
+    ) {
         for (counter, value) in Self::values(*state).enumerate() {
             if value < self.most {
-                found(state + (1 << (8 * counter)), 0);
+                found(state + (1 << (8 * counter)), variants, 0);
             }
         }
     }
@@ -85,16 +91,22 @@ impl Space for Scatter {
     type State = u128;
     type Tally = ();
 
-    fn initial(&self, found: &mut impl FnMut(u128)) {
-        found(0);
+    fn initial(&self, found: &mut impl FnMut(u128, Variants)) {
+        found(0, Variants::FIRST);
     }
 
-    fn expand(&self, state: &u128, (): &mut (), found: &mut impl FnMut(u128, u64)) {
+    fn expand(
+        &self,
+        state: &u128,
+        variants: Variants,
+        (): &mut (),
+        found: &mut impl FnMut(u128, Variants, u64),
+    ) {
         let x = *state as u64;
         for way in 0..Self::WAYS {
             let a = (0x9e37_79b9_7f4a_7c15_u64.wrapping_mul(2 * way + 1) & !3) + 1;
             let to = a.wrapping_mul(x).wrapping_add(2 * way + 1);
-            found(u128::from(to & (self.states() - 1)), 0);
+            found(u128::from(to & (self.states() - 1)), variants, 0);
         }
     }
 }

@@ -104,7 +104,7 @@ fn nodes(space: &Aircraft<Sequencer>, depth: u32, many: u32) -> Vec<Node<NoMind>
     };
     let found = explore(space, &options, &mut |_| {}).expect("no file is used");
     let reached = found.reached.expect("states are kept whole");
-    let mut all: Vec<_> = reached.parts().flatten().copied().collect();
+    let mut all: Vec<_> = reached.parts().flatten().map(|(node, _)| node).collect();
     all.sort_unstable();
     let mut draw = Draw::new(1);
     (0..many).map(|_| draw.one(&all)).collect()

@@ -99,6 +99,11 @@ fn everything_found_is_the_same_at_any_thread_count() {
     }
 }
 
+/// States in the only variant of a space without variants.
+fn first<const STATES: usize>(states: [u32; STATES]) -> Vec<(u32, u8)> {
+    states.iter().map(|&state| (state, 0)).collect()
+}
+
 /// Check 0 is broken on entering 7 after three transitions, in two ways from three
 /// states; check 1 after four.
 fn two_checks() -> Drawn {
@@ -146,10 +151,13 @@ fn the_shortest_path_is_the_smallest_of_the_shortest_backwards() {
     for threads in THREADS {
         // Of 4 and 5, which both enter 7, the smaller; it has one predecessor.
         let path = shortest(&space, &found, 0, threads).expect("check 0 is broken");
-        assert_eq!(path.states, [0, 2, 4, 7]);
+        assert_eq!(path.states, first([0, 2, 4, 7]));
         let path = shortest(&space, &found, 1, threads).expect("check 1 is broken");
-        assert_eq!(path.states, [0, 2, 4, 7, 9]);
-        assert_eq!((path.len(), path.steps().last()), (4, Some((&7, &9))));
+        assert_eq!(path.states, first([0, 2, 4, 7, 9]));
+        assert_eq!(
+            (path.len(), path.steps().last()),
+            (4, Some((&(7, 0), &(9, 0))))
+        );
     }
     assert_eq!(shortest(&space, &found, 2, 1), None);
 }
@@ -159,19 +167,19 @@ fn a_path_leads_to_any_reached_state() {
     let space = two_checks();
     let found = explored(&space, &on(2));
     let reached = found.reached.as_ref().expect("states are kept");
-    let path = path_to(&space, reached, &5, 2);
+    let path = path_to(&space, reached, (5, 0), 2);
     // 1 and 2 both lead to 5: the smaller.
     assert_eq!(
         path,
         Some(Path {
-            states: vec![0, 1, 5]
+            states: first([0, 1, 5])
         })
     );
-    let start = path_to(&space, reached, &0, 1).expect("it begins there");
+    let start = path_to(&space, reached, (0, 0), 1).expect("it begins there");
     assert!(start.is_empty());
-    assert_eq!(path_to(&space, reached, &3, 1), None);
+    assert_eq!(path_to(&space, reached, (3, 0), 1), None);
     assert_eq!(
-        (reached.level_of(&8), reached.level_of(&3)),
+        (reached.level_of(&8, 0), reached.level_of(&3, 0)),
         (Some(3), None)
     );
 }
@@ -216,7 +224,7 @@ fn a_limit_ends_it_before_the_level_that_would_pass_it_and_says_so() {
         // Out of the first two levels only: five each.
         assert_eq!(states.transitions, 30);
         let reached = states.reached.as_ref().expect("states are kept");
-        assert_eq!(reached.parts().map(<[u128]>::len).sum::<usize>(), 21);
+        assert_eq!(reached.parts().flatten().count(), 21);
         let enough = limited(Limits {
             states: Some(1024),
             ..Limits::default()

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use mastwright_sim::explore::engine::{Longest, Options, Space, explore, longest};
+use mastwright_sim::explore::engine::{Longest, Options, Space, Variants, explore, longest};
 use mastwright_tests::spaces::Counters;
 use mastwright_tests::spaces::drawn::Drawn;
 use proptest::prelude::*;
@@ -152,13 +152,19 @@ impl Space for Line {
     type State = u32;
     type Tally = ();
 
-    fn initial(&self, found: &mut impl FnMut(u32)) {
-        found(0);
+    fn initial(&self, found: &mut impl FnMut(u32, Variants)) {
+        found(0, Variants::FIRST);
     }
 
-    fn expand(&self, state: &u32, (): &mut (), found: &mut impl FnMut(u32, u64)) {
+    fn expand(
+        &self,
+        state: &u32,
+        variants: Variants,
+        (): &mut (),
+        found: &mut impl FnMut(u32, Variants, u64),
+    ) {
         if *state < self.0 {
-            found(state + 1, 0);
+            found(state + 1, variants, 0);
         }
     }
 }

@@ -12,13 +12,19 @@
 //! Modes: exact (every state is kept whole), or compact (only its hash; what may have
 //! been missed is part of the result).
 //!
-//! Terms: a state's *level* is the least number of transitions from an initial state to
-//! it. The *frontier* is the last complete level. To *expand* a state is to find all
-//! transitions out of it. A *shard* is the part of the visited set whose hashes begin
-//! alike.
+//! A state may be reached in several [`Variants`]: it is kept once, with the set of them,
+//! and expanded in all that are new at once. What is counted is the same as if the variant
+//! were part of the state.
+//!
+//! Terms: the *level* of a state in a variant is the least number of transitions from an
+//! initial state to it. A level has an *entry* for each of its states, with the variants
+//! whose level it is. The *frontier* is the last complete level. To *expand* a state is to
+//! find all transitions out of it. A *shard* is the part of the visited set whose hashes
+//! begin alike.
 
 mod compact;
 mod component;
+mod entries;
 mod exact;
 mod found;
 mod graph;

@@ -5,7 +5,7 @@ use mastwright_core::outputs::Drives;
 use mastwright_core::walk::{Timer, Timers};
 use mastwright_core::{Config, Faults, Outputs, Sequencer, State};
 
-use super::engine::Space;
+use super::engine::{Space, Variants};
 use super::explored::Explored;
 use super::hands::{Hands, Matters};
 use super::memory;
@@ -241,7 +241,7 @@ impl<C: Explored> Space for Aircraft<C> {
     type Tally = Tally;
 
     /// Just woken, in every plant that can be found so.
-    fn initial(&self, found: &mut impl FnMut(Self::State)) {
+    fn initial(&self, found: &mut impl FnMut(Self::State, Variants)) {
         let woken = C::recall(
             Sequencer::wake(Faults::empty(), &self.config),
             C::Mind::default(),
@@ -263,7 +263,7 @@ impl<C: Explored> Space for Aircraft<C> {
                                 troubles: Troubles::default(),
                                 watch: Watch::default(),
                             };
-                            found(self.close(&woken, &world));
+                            found(self.close(&woken, &world), Variants::FIRST);
                         }
                     }
                 }
@@ -274,8 +274,9 @@ impl<C: Explored> Space for Aircraft<C> {
     fn expand(
         &self,
         node: &Self::State,
+        variants: Variants,
         tally: &mut Self::Tally,
-        found: &mut impl FnMut(Self::State, u64),
+        found: &mut impl FnMut(Self::State, Variants, u64),
     ) {
         let mut share = Share {
             states: 1,
@@ -285,7 +286,7 @@ impl<C: Explored> Space for Aircraft<C> {
         self.each_move(node, tally, &mut |next, broken, _| {
             share.transitions += 1;
             share.broken |= broken;
-            found(next, broken);
+            found(next, variants, broken);
         });
         share.steps = tally.steps - steps;
         tally.add(node.world().troubles, share);

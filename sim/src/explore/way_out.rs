@@ -123,9 +123,9 @@ pub fn look<C: Explored>(
         least: None,
     };
     let mut done = FxHashSet::default();
-    for node in reached.parts().flatten() {
+    for (node, _) in reached.parts().flatten() {
         let sound = node.broken(Troubles::default());
-        if !waits(space.real(node).state()) || !done.insert(sound) {
+        if !waits(space.real(&node).state()) || !done.insert(sound) {
             continue;
         }
         looked.rests += 1;

@@ -111,7 +111,7 @@ impl Follower {
     pub fn new(config: &Config, troubles: &[Trouble]) -> Self {
         let space = Aircraft::<Sequencer>::new(config, troubles.len(), troubles.to_vec());
         let mut begin = Vec::new();
-        space.initial(&mut |node| begin.push(node));
+        space.initial(&mut |node, _| begin.push(node));
         for _ in troubles {
             let mut broken = Vec::new();
             for node in &begin {

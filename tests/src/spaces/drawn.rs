@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use mastwright_sim::explore::engine::{Space, Tally};
+use mastwright_sim::explore::engine::{Space, Tally, Variants};
 use serde::{Deserialize, Serialize};
 
 /// The states are numbers; the space begins in 0.
@@ -62,15 +62,21 @@ impl Space for Drawn {
     type State = u32;
     type Tally = Expanded;
 
-    fn initial(&self, found: &mut impl FnMut(u32)) {
-        found(0);
+    fn initial(&self, found: &mut impl FnMut(u32, Variants)) {
+        found(0, Variants::FIRST);
     }
 
-    fn expand(&self, state: &u32, tally: &mut Expanded, found: &mut impl FnMut(u32, u64)) {
+    fn expand(
+        &self,
+        state: &u32,
+        variants: Variants,
+        tally: &mut Expanded,
+        found: &mut impl FnMut(u32, Variants, u64),
+    ) {
         tally.times += 1;
         tally.sum += u64::from(*state);
         for (&(_, to), &(_, checks)) in self.edges.range((*state, 0)..=(*state, u32::MAX)) {
-            found(to, checks);
+            found(to, variants, checks);
         }
     }
 }

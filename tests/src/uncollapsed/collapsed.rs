@@ -4,7 +4,7 @@ use mastwright_core::timer::{Countdown, Sustained};
 use mastwright_core::units::Ticks;
 use mastwright_core::walk::{Timer, Timers, Visitor};
 use mastwright_core::{Config, Inputs, Outputs, Sequencer};
-use mastwright_sim::explore::engine::{Ended, Options, Reached, Space, explore};
+use mastwright_sim::explore::engine::{Ended, Options, Reached, Space, Variants, explore};
 use mastwright_sim::explore::explored::{Explored, NoMind};
 use mastwright_sim::explore::hands::Hands;
 use mastwright_sim::explore::memory;
@@ -27,15 +27,21 @@ impl<C: Explored> Space for Handed<C> {
     type State = Node<C::Mind>;
     type Tally = ();
 
-    fn initial(&self, found: &mut impl FnMut(Self::State)) {
+    fn initial(&self, found: &mut impl FnMut(Self::State, Variants)) {
         self.space.initial(found);
     }
 
-    fn expand(&self, node: &Self::State, (): &mut (), found: &mut impl FnMut(Self::State, u64)) {
-        self.space.each_timeless(node, &mut |to, _| found(to, 0));
+    fn expand(
+        &self,
+        node: &Self::State,
+        variants: Variants,
+        (): &mut (),
+        found: &mut impl FnMut(Self::State, Variants, u64),
+    ) {
+        let mut found = |to| found(to, variants, 0);
+        self.space.each_timeless(node, &mut |to, _| found(to));
         for hands in self.hands(node) {
-            self.space
-                .each_tick(node, &hands, &mut |to, _| found(to, 0));
+            self.space.each_tick(node, &hands, &mut |to, _| found(to));
         }
     }
 }

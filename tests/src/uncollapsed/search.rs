@@ -83,7 +83,7 @@ impl<C: Explored<Mind = NoMind>> Search<'_, C> {
                         return;
                     }
                     let node = self.node(&to);
-                    if nodes.insert(node) && self.reached.level_of(&node).is_none() {
+                    if nodes.insert(node) && self.reached.variants_of(&node).is_empty() {
                         found.missed += 1;
                         if found.first.len() < 3 {
                             found.first.push(told(here, comes, &to));
@@ -112,7 +112,7 @@ impl<C: Explored<Mind = NoMind>> Search<'_, C> {
         let mut woken = Sequencer::wake(Faults::empty(), space.config());
         self.limits.cut(&mut woken, space.config());
         let mut worlds = Vec::new();
-        space.initial(&mut |node| {
+        space.initial(&mut |node, _| {
             let mut broken = Vec::new();
             space.each_timeless(&node, &mut |to, how| {
                 if matches!(how, Move::Breaks(_)) {

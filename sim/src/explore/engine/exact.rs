@@ -1,61 +1,63 @@
 //! A shard that keeps every state whole: nothing is ever missed.
 
+use std::ops::Range;
+
+use super::entries::Entries;
 use super::hash::Hasher;
 use super::shard::{Shard, ShardLevels};
 use super::space::Packed;
 use super::table::Table;
+use super::variants::Variants;
 
-/// States in the order of their levels, so that the set is the list of levels too.
+/// Each state once, and the levels as lists of numbers of states.
 #[derive(Debug)]
 pub(super) struct Exact<P> {
     table: Table<P>,
-    starts: Vec<u32>,
+    entries: Entries,
 }
 
 impl<P> Default for Exact<P> {
     fn default() -> Self {
         Self {
             table: Table::default(),
-            starts: vec![0],
+            entries: Entries::default(),
         }
     }
 }
 
-impl<P> Exact<P> {
-    fn filling(&self) -> usize {
-        self.starts.last().map_or(0, |&start| start as usize)
-    }
-}
-
 impl<P: Packed> Shard<P> for Exact<P> {
-    fn insert(&mut self, hasher: &Hasher, batch: &[P]) -> usize {
-        let before = self.table.states().len();
-        self.table.insert_all(|state| hasher.hash(state), batch);
-        self.table.states().len() - before
+    fn insert(&mut self, hasher: &Hasher, batch: &[(P, Variants)]) -> u64 {
+        let Self { table, entries } = self;
+        let mut pairs = 0;
+        let hash_of = |state: &P| hasher.hash(state);
+        table.insert_all(hash_of, batch, |number, before, new| {
+            pairs += new.len();
+            entries.note(number, before);
+        });
+        pairs
     }
 
-    fn frontier(&self) -> &[P] {
-        let begin = self.starts.iter().rev().nth(1).copied().unwrap_or(0);
-        &self.table.states()[begin as usize..self.filling()]
+    fn entries(&self) -> usize {
+        self.entries.last().0.len()
     }
 
-    fn fresh(&self) -> &[P] {
-        &self.table.states()[self.filling()..]
+    fn copy_entries(&self, range: Range<usize>, to: &mut Vec<(P, Variants)>) {
+        let (numbers, variants) = self.entries.last();
+        let entries = numbers[range.clone()].iter().zip(&variants[range]);
+        let states = self.table.states();
+        to.extend(entries.map(|(&number, variants)| (states[number as usize], *variants)));
     }
 
-    fn advance(&mut self) {
-        // A table's numbers have 24 bits.
-        self.starts.push(self.table.states().len() as u32);
+    fn advance(&mut self) -> u64 {
+        self.entries.complete(self.table.known())
     }
 
     fn bytes(&self) -> usize {
-        self.table.bytes() + self.starts.len() * size_of::<u32>()
+        self.table.bytes() + self.entries.bytes()
     }
 
     fn into_levels(self) -> Option<ShardLevels<P>> {
-        Some(ShardLevels::from_parts(
-            self.table.into_states(),
-            self.starts,
-        ))
+        let (states, known) = self.table.into_lists();
+        Some(ShardLevels::from_parts(states, known, self.entries))
     }
 }

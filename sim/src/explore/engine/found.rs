@@ -10,10 +10,14 @@ use super::reached::Reached;
 use super::space::Space;
 
 /// What an exploration found. The same in every run, but for `cost`.
+///
+/// What is counted of states is counted of pairs of a state and a variant it was reached
+/// in, and a transition in each of its variants: the same as if the variant were part of
+/// the state.
 pub struct Found<S: Space> {
     /// Why it ended.
     pub ended: Ended,
-    /// States of each level: those first reached by so many transitions. If it did not
+    /// Pairs of state and variant of each level: those first reached by so many transitions. If it did not
     /// end as [`Ended::Whole`], the last level is found but not expanded.
     pub levels: Vec<u64>,
     /// Transitions out of all expanded states, those to known states included.
@@ -47,7 +51,7 @@ impl<S: Space> fmt::Debug for Found<S> {
 }
 
 impl<S: Space> Found<S> {
-    /// How many states were found.
+    /// How many states were found, each counted in each of its variants.
     #[must_use]
     pub fn states(&self) -> u64 {
         self.levels.iter().sum()
@@ -126,7 +130,7 @@ impl Broken {
 pub struct Resumed {
     /// Levels that were whole.
     pub levels: usize,
-    /// States in them.
+    /// States in them, each counted in each of its variants.
     pub states: u64,
     /// Bytes after them that were not whole, and dropped.
     pub dropped: u64,

@@ -1,4 +1,8 @@
 //! A part of a space as a graph of numbers.
+//!
+//! Each state is one node, whatever its variants, and has the transitions of all of them:
+//! a way in the graph may change its variant as it goes, where no way in the space does,
+//! so what holds of all ways in the graph holds of those in each variant.
 
 use std::collections::HashMap;
 
@@ -7,13 +11,14 @@ use rayon::iter::ParallelIterator;
 use rayon::slice::{ParallelSlice, ParallelSliceMut};
 
 use super::space::{Packed, Space};
+use super::variants::Variants;
 
 /// Nodes whose edges stand in one list.
 const CHUNK: usize = 4096;
 
 /// The states of a part, in order, and the transitions among them: four bytes for each.
 pub(super) struct Graph<P> {
-    states: Vec<P>,
+    states: Vec<(P, Variants)>,
     chunks: Vec<Edges>,
 }
 
@@ -27,15 +32,17 @@ struct Edges {
 }
 
 impl<P: Packed> Graph<P> {
-    /// The graph of these states; all others are outside. A transition's weight is
+    /// The graph of these states, each given once with all its variants; all others are outside. A transition's weight is
     /// needed here only if it leaves.
     pub(super) fn new<S: Space<State = P>>(
         space: &S,
-        mut states: Vec<P>,
+        mut states: Vec<(P, Variants)>,
         weight: &(impl Fn(&P, &P) -> u32 + Sync),
     ) -> Self {
         states.par_sort_unstable();
-        let numbers = (0..).zip(&states).map(|(number, state)| (*state, number));
+        let numbers = (0..)
+            .zip(&states)
+            .map(|(number, (state, _))| (*state, number));
         let numbers: HashMap<P, u32, FixedState> = numbers.collect();
         let chunks = states.par_chunks(CHUNK);
         let chunks = chunks.map(|states| Edges::new(space, states, &numbers, weight));
@@ -52,7 +59,12 @@ impl<P: Packed> Graph<P> {
 
     /// The state of a node.
     pub(super) fn state(&self, node: u32) -> &P {
-        &self.states[node as usize]
+        &self.states[node as usize].0
+    }
+
+    /// The variants of a node.
+    pub(super) fn variants(&self, node: u32) -> Variants {
+        self.states[node as usize].1
     }
 
     /// The successors of a node inside, in order, each once.
@@ -70,14 +82,16 @@ impl<P: Packed> Graph<P> {
 
     /// Whether a state is inside.
     pub(super) fn holds(&self, state: &P) -> bool {
-        self.states.binary_search(state).is_ok()
+        self.states
+            .binary_search_by_key(state, |(state, _)| *state)
+            .is_ok()
     }
 }
 
 impl Edges {
     fn new<S: Space>(
         space: &S,
-        states: &[S::State],
+        states: &[(S::State, Variants)],
         numbers: &HashMap<S::State, u32, FixedState>,
         weight: &impl Fn(&S::State, &S::State) -> u32,
     ) -> Self {
@@ -87,12 +101,17 @@ impl Edges {
             exits: Vec::with_capacity(states.len()),
         };
         let (mut tally, mut successors) = (S::Tally::default(), Vec::new());
-        for from in states {
+        for (from, variants) in states {
             let mut exit = None;
-            space.expand(from, &mut tally, &mut |to, _| match numbers.get(&to) {
-                Some(&number) => successors.push(number),
-                None => exit = exit.max(Some(weight(from, &to))),
-            });
+            space.expand(
+                from,
+                *variants,
+                &mut tally,
+                &mut |to, _, _| match numbers.get(&to) {
+                    Some(&number) => successors.push(number),
+                    None => exit = exit.max(Some(weight(from, &to))),
+                },
+            );
             successors.sort_unstable();
             successors.dedup();
             edges.to.append(&mut successors);

@@ -5,6 +5,9 @@
 //! the first time, the leaving transition counted. Weights are of transitions, such as
 //! the time that passes.
 //!
+//! Every transition counts that a reached state has in any of its variants: a way may change
+//! its variant as it goes, so the bound that holds of those holds in each variant.
+//!
 //! States that can reach each other form a component. A transition with a weight between
 //! two states of one component lies on a circle that can be taken forever, each time at a
 //! cost: no bound. Circles of weight nothing are no harm: they cost no time. Without
@@ -60,7 +63,7 @@ struct Best {
 /// The longest way through the reached states that are `inside`, on `threads` threads (0:
 /// one for each core). The weight of a transition must depend on its two states alone.
 ///
-/// Memory: about 60 bytes for each state inside, and four for each transition.
+/// Memory: about 80 bytes for each state inside, and four for each transition.
 ///
 /// # Panics
 /// When more than `u32::MAX` states are inside.
@@ -73,8 +76,8 @@ pub fn longest<S: Space>(
     threads: usize,
 ) -> Longest<S::State> {
     let graph = pool(threads).install(|| {
-        let states = reached.parts().flatten().copied();
-        let states: Vec<S::State> = states.filter(|state| inside(state)).collect();
+        let states = reached.parts().flatten();
+        let states: Vec<_> = states.filter(|(state, _)| inside(state)).collect();
         assert!(
             u32::try_from(states.len()).is_ok(),
             "too many states inside"
@@ -177,9 +180,10 @@ fn bounded<S: Space>(
         way.extend(parts.way(graph, enter, leave.from));
     }
     let mut way: Vec<S::State> = way.iter().map(|&node| *graph.state(node)).collect();
-    let last = *graph.state(leave.from);
+    let (last, variants) = (*graph.state(leave.from), graph.variants(leave.from));
     let mut exit: Option<S::State> = None;
-    space.expand(&last, &mut S::Tally::default(), &mut |to, _| {
+    let tally = &mut S::Tally::default();
+    space.expand(&last, variants, tally, &mut |to, _, _| {
         if !graph.holds(&to) && u64::from(weight(&last, &to)) == leave.weight {
             exit = Some(exit.map_or(to, |least| least.min(to)));
         }

@@ -74,7 +74,7 @@ impl Stop {
 /// what is reported does not depend on who came how far.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Limits {
-    /// States, the initial ones counted.
+    /// States in all their variants, the initial ones counted.
     pub states: Option<u64>,
     /// Bytes of the visited set; what the workers hold beside it is a few MiB each.
     pub bytes: Option<u64>,
@@ -93,7 +93,7 @@ pub struct Save {
     pub resume: bool,
 }
 
-/// How far an exploration is.
+/// How far an exploration is. A state counts in each of its variants.
 #[derive(Clone, Copy, Debug)]
 pub struct Progress {
     /// The level being expanded: transitions from an initial state.

@@ -5,8 +5,9 @@ use std::fmt;
 use super::hash::{Hasher, shard};
 use super::shard::ShardLevels;
 use super::space::Packed;
+use super::variants::Variants;
 
-/// All reached states with the level each was first reached at.
+/// All reached states, with the level each was first reached at in each of its variants.
 pub struct Reached<P> {
     shards: Vec<ShardLevels<P>>,
     levels: usize,
@@ -37,21 +38,36 @@ impl<P: Packed> Reached<P> {
         self.levels
     }
 
-    /// The states of one level, in parts that can be looked at by many threads. In no
-    /// particular order.
-    pub fn level(&self, level: usize) -> impl Iterator<Item = &[P]> {
+    /// The entries of one level: states, each with the variants in which it was first
+    /// reached there; in parts that can be looked at by many threads. In no particular
+    /// order. A state is on as many levels as there are at which it was reached in
+    /// variants that were new.
+    pub fn level(
+        &self,
+        level: usize,
+    ) -> impl Iterator<Item = impl ExactSizeIterator<Item = (P, Variants)> + Send> {
         self.shards.iter().map(move |shard| shard.level(level))
     }
 
-    /// All states, in parts as above. In no particular order.
-    pub fn parts(&self) -> impl Iterator<Item = &[P]> {
+    /// All states, each once, with all variants in which it was reached; in parts as
+    /// above. In no particular order.
+    pub fn parts(
+        &self,
+    ) -> impl Iterator<Item = impl ExactSizeIterator<Item = (P, Variants)> + Send> {
         self.shards.iter().map(ShardLevels::states)
     }
 
-    /// The fewest transitions from an initial state to this one, if it was reached.
+    /// The variants in which a state was reached.
     #[must_use]
-    pub fn level_of(&self, state: &P) -> Option<usize> {
-        self.shards[shard(self.hasher.hash(state))].level_of(state)
+    pub fn variants_of(&self, state: &P) -> Variants {
+        self.shards[shard(self.hasher.hash(state))].variants_of(state)
+    }
+
+    /// The fewest transitions from an initial state to this one in this variant, if it was
+    /// reached.
+    #[must_use]
+    pub fn level_of(&self, state: &P, variant: u8) -> Option<usize> {
+        self.shards[shard(self.hasher.hash(state))].level_of(state, variant)
     }
 
     /// Bytes held.

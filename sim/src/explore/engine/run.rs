@@ -17,12 +17,13 @@ use super::reached::Reached;
 use super::save::{Counters, File, Unusable};
 use super::shard::Shard;
 use super::space::{Space, Tally};
+use super::variants::Variants;
 use super::worker::{Level, PIECE, Piece, Worker, lock};
 
 /// Progress is told no more often than this.
 const TELL: Duration = Duration::from_millis(200);
-/// A smaller level is expanded faster by one thread than by waking others.
-const ALONE: u64 = 1024;
+/// A level of fewer entries is expanded faster by one thread than by waking others.
+const ALONE: usize = 1024;
 
 /// Explores a space. `progress` is called now and then, never more than five times a
 /// second; what it is told is of the moment, and no part of the result.
@@ -94,7 +95,11 @@ impl<'a, S: Space, D: Shard<S::State>> Run<'a, S, D> {
         let (mut file, resumed) = self.open()?;
         if self.levels.is_empty() {
             let mut initial = Vec::new();
-            self.space.initial(&mut |state| initial.push(state));
+            self.space.initial(&mut |state, variants| {
+                if !variants.is_empty() {
+                    initial.push((state, variants));
+                }
+            });
             self.begin_level(&initial);
             self.save(file.as_mut())?;
         }
@@ -119,8 +124,8 @@ impl<'a, S: Space, D: Shard<S::State>> Run<'a, S, D> {
         if !save.resume {
             return Ok((Some(File::create::<S::State>(&save.path, &of)?), None));
         }
-        let (file, dropped) = File::resume(&save.path, &of, |counters, states| {
-            self.begin_level(states);
+        let (file, dropped) = File::resume(&save.path, &of, |counters, entries| {
+            self.begin_level(entries);
             self.counters = counters;
         })?;
         self.transitions_before = self.counters.transitions;
@@ -132,27 +137,23 @@ impl<'a, S: Space, D: Shard<S::State>> Run<'a, S, D> {
         Ok((Some(file), Some(resumed)))
     }
 
-    /// Completes a level of which all states are given.
-    fn begin_level(&mut self, states: &[S::State]) {
-        let mut by_shard: Vec<Vec<S::State>> = vec![Vec::new(); SHARDS];
-        for state in states {
-            by_shard[shard(self.hasher.hash(state))].push(*state);
+    /// Completes a level of which all entries are given.
+    fn begin_level(&mut self, entries: &[(S::State, Variants)]) {
+        let mut by_shard: Vec<Vec<(S::State, Variants)>> = vec![Vec::new(); SHARDS];
+        for entry in entries {
+            by_shard[shard(self.hasher.hash(&entry.0))].push(*entry);
         }
-        for (shard, states) in self.shards.iter_mut().zip(&by_shard) {
-            mut_of(shard).insert(&self.hasher, states);
+        for (shard, entries) in self.shards.iter_mut().zip(&by_shard) {
+            mut_of(shard).insert(&self.hasher, entries);
         }
         self.advance();
     }
 
     fn advance(&mut self) {
-        let mut states = 0;
-        for shard in &mut self.shards {
-            let shard = mut_of(shard);
-            states += shard.fresh().len() as u64;
-            shard.advance();
-        }
-        if states > 0 {
-            self.levels.push(states);
+        let shards = self.shards.iter_mut();
+        let pairs = shards.map(|shard| mut_of(shard).advance()).sum();
+        if pairs > 0 {
+            self.levels.push(pairs);
         }
     }
 
@@ -160,19 +161,20 @@ impl<'a, S: Space, D: Shard<S::State>> Run<'a, S, D> {
         let Some(file) = file else {
             return Ok(());
         };
-        let mut states: Vec<S::State> = Vec::new();
+        let mut entries = Vec::new();
         for shard in &self.shards {
-            states.extend_from_slice(lock(shard).frontier());
+            let shard = lock(shard);
+            shard.copy_entries(0..shard.entries(), &mut entries);
         }
         // The same bytes at any thread count.
-        self.pool.install(|| states.par_sort_unstable());
-        file.append(&self.counters, &states)
+        self.pool.install(|| entries.par_sort_unstable());
+        file.append(&self.counters, &entries)
     }
 
     /// Whether nothing is left to expand, or nothing more is wanted.
     fn over(&mut self) -> Option<Ended> {
         let deepest = self.options.limits.depth.map(|most| most as usize);
-        if self.frontier() == 0 {
+        if self.entries() == 0 {
             Some(Ended::Whole)
         } else if self.options.stop.at(self.counters.broken.checks()) {
             Some(Ended::Broken)
@@ -183,9 +185,10 @@ impl<'a, S: Space, D: Shard<S::State>> Run<'a, S, D> {
         }
     }
 
-    fn frontier(&mut self) -> usize {
-        let frontiers = self.shards.iter_mut();
-        frontiers.map(|shard| mut_of(shard).frontier().len()).sum()
+    /// How many entries the frontier has.
+    fn entries(&mut self) -> usize {
+        let shards = self.shards.iter_mut();
+        shards.map(|shard| mut_of(shard).entries()).sum()
     }
 
     /// Expands the frontier; or says why it could not, and leaves all as it was.
@@ -222,7 +225,12 @@ impl<'a, S: Space, D: Shard<S::State>> Run<'a, S, D> {
             transitions: AtomicU64::new(0),
             interrupt: self.options.interrupt,
         };
-        if sum.frontier < ALONE {
+        if pieces
+            .iter()
+            .map(|piece| piece.entries.len())
+            .sum::<usize>()
+            < ALONE
+        {
             self.workers[0].work(space, &level);
         } else {
             let told = &mut self.told;
@@ -247,11 +255,10 @@ impl<'a, S: Space, D: Shard<S::State>> Run<'a, S, D> {
     fn pieces(&mut self) -> Vec<Piece> {
         let mut pieces = Vec::new();
         for (shard, held) in self.shards.iter_mut().enumerate() {
-            let all = mut_of(held).frontier().len();
+            let all = mut_of(held).entries();
             pieces.extend((0..all).step_by(PIECE).map(|begin| Piece {
                 shard,
-                begin,
-                end: all.min(begin + PIECE),
+                entries: begin..all.min(begin + PIECE),
             }));
         }
         pieces
@@ -262,9 +269,10 @@ impl<'a, S: Space, D: Shard<S::State>> Run<'a, S, D> {
         if self.workers.is_empty()
             && let Some(piece) = pieces.first()
         {
-            let known = mut_of(&mut self.shards[piece.shard]).frontier()[piece.begin];
+            let mut some = Vec::new();
+            mut_of(&mut self.shards[piece.shard]).copy_entries(piece.entries.clone(), &mut some);
             let workers = 0..self.options.workers();
-            self.workers = workers.map(|_| Worker::new(known)).collect();
+            self.workers = workers.map(|_| Worker::new(some[0].0)).collect();
         }
     }
 

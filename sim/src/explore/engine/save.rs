@@ -7,8 +7,10 @@
 //! ```text
 //! heading  mark and version (8 bytes), length of the text, text (what the space is of,
 //!          in UTF-8), bytes of a state, checksum
-//! section  length of the counters, number of states, counters (all that was counted
-//!          before this level was expanded), states (in order), checksum
+//! section  length of the counters, number of entries, counters (all that was counted
+//!          before this level was expanded), entries (in order), checksum
+//! entry    a state, the bits of the variants it was first reached in at this level
+//!          (8 bytes)
 //! ```
 
 use std::fs::{self, OpenOptions};
@@ -20,12 +22,15 @@ use serde::{Deserialize, Serialize};
 
 use super::found::Broken;
 use super::space::{Packed, Tally};
+use super::variants::Variants;
 
 /// What the file begins with; the last byte is the version of its layout.
-const MARK: [u8; 8] = *b"MWSPACE\x01";
+const MARK: [u8; 8] = *b"MWSPACE\x02";
 static CHECK: Crc<u64, Table<16>> = Crc::<u64, Table<16>>::new(&CRC_64_XZ);
-/// States of a file that are converted at once.
+/// Entries of a file that are converted at once.
 const CHUNK: usize = 4096;
+/// Bytes of the variants of an entry.
+const BITS: usize = size_of::<u64>();
 
 /// Why a file of levels cannot be used.
 #[derive(Debug, thiserror::Error)]
@@ -105,7 +110,7 @@ impl File {
     pub(super) fn resume<P: Packed, T: Tally>(
         path: &Path,
         of: &str,
-        mut see: impl FnMut(Counters<T>, &[P]),
+        mut see: impl FnMut(Counters<T>, &[(P, Variants)]),
     ) -> Result<(Self, u64), Unusable> {
         let file = OpenOptions::new().read(true).write(true).open(path);
         let file = file.map_err(at(path))?;
@@ -124,8 +129,8 @@ impl File {
             Some(_) => {}
         }
         let mut whole = all - from.left;
-        while let Some((counters, states)) = section(&mut from).map_err(at(path))? {
-            see(counters, &states);
+        while let Some((counters, entries)) = section(&mut from).map_err(at(path))? {
+            see(counters, &entries);
             whole = all - from.left;
         }
         file.set_len(whole).map_err(at(path))?;
@@ -139,19 +144,20 @@ impl File {
     pub(super) fn append<P: Packed, T: Tally>(
         &mut self,
         counters: &Counters<T>,
-        states: &[P],
+        entries: &[(P, Variants)],
     ) -> Result<(), Unusable> {
         let counters = postcard::to_allocvec(counters).map_err(io::Error::other);
         let counters = counters.map_err(at(&self.path))?;
         self.write(|to| {
             to.put(&(counters.len() as u64).to_le_bytes())?;
-            to.put(&(states.len() as u64).to_le_bytes())?;
+            to.put(&(entries.len() as u64).to_le_bytes())?;
             to.put(&counters)?;
-            let mut bytes = Vec::with_capacity(CHUNK * width::<P>());
-            for chunk in states.chunks(CHUNK) {
+            let mut bytes = Vec::with_capacity(CHUNK * (width::<P>() + BITS));
+            for chunk in entries.chunks(CHUNK) {
                 bytes.clear();
-                for state in chunk {
+                for (state, variants) in chunk {
                     bytes.extend_from_slice(state.to_bytes().as_ref());
+                    bytes.extend_from_slice(&variants.bits().to_le_bytes());
                 }
                 to.put(&bytes)?;
             }
@@ -253,36 +259,42 @@ fn heading<P: Packed>(from: &mut Checked<impl Read>) -> io::Result<Option<String
 /// A section; nothing if what is left is none, or a damaged one.
 fn section<P: Packed, T: Tally>(
     from: &mut Checked<impl Read>,
-) -> io::Result<Option<(Counters<T>, Vec<P>)>> {
+) -> io::Result<Option<(Counters<T>, Vec<(P, Variants)>)>> {
     let (Some(length), Some(count)) = (from.number()?, from.number()?) else {
         return Ok(None);
     };
     let Some(counters) = from.take(length)? else {
         return Ok(None);
     };
-    let width = width::<P>() as u64;
+    let width = (width::<P>() + BITS) as u64;
     if count
         .checked_mul(width)
         .is_none_or(|bytes| bytes > from.left)
     {
         return Ok(None);
     }
-    let mut states = Vec::with_capacity(count as usize);
-    while (states.len() as u64) < count {
-        let more = (count - states.len() as u64).min(CHUNK as u64);
+    let mut entries = Vec::with_capacity(count as usize);
+    while (entries.len() as u64) < count {
+        let more = (count - entries.len() as u64).min(CHUNK as u64);
         let Some(bytes) = from.take(more * width)? else {
             return Ok(None);
         };
-        states.extend(bytes.chunks_exact(width as usize).map(|bytes| {
-            let mut packed = P::Bytes::default();
-            packed.as_mut().copy_from_slice(bytes);
-            P::from_bytes(&packed)
-        }));
+        entries.extend(bytes.chunks_exact(width as usize).map(entry));
     }
     if !from.right()? {
         return Ok(None);
     }
     Ok(postcard::from_bytes(&counters)
         .ok()
-        .map(|counters| (counters, states)))
+        .map(|counters| (counters, entries)))
+}
+
+/// An entry of its bytes.
+fn entry<P: Packed>(bytes: &[u8]) -> (P, Variants) {
+    let (state, variants) = bytes.split_at(width::<P>());
+    let (mut packed, mut bits) = (P::Bytes::default(), [0; BITS]);
+    packed.as_mut().copy_from_slice(state);
+    bits.copy_from_slice(variants);
+    let variants = Variants::from_bits(u64::from_le_bytes(bits));
+    (P::from_bytes(&packed), variants)
 }

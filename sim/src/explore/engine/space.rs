@@ -5,29 +5,43 @@ use std::hash::Hash;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
+use super::variants::Variants;
+
 /// Something that can be explored exhaustively.
+///
+/// A state may be reached in several *variants*: what can be told of it apart, such as
+/// which thing is broken, and leaves most of what comes of it the same. A space without
+/// variants knows [`Variants::FIRST`] alone.
 ///
 /// Both functions must depend on their arguments alone: the engine calls `expand` again
 /// for the same state when it looks for a path, and relies on the same answer.
 pub trait Space: Sync {
-    /// A state, packed: the thing that is stored.
+    /// A state, packed: the thing that is stored. Its variant is no part of it.
     type State: Packed;
     /// What is counted on the way.
     type Tally: Tally;
 
-    /// Calls `found` for each state the space can begin in.
-    fn initial(&self, found: &mut impl FnMut(Self::State));
+    /// Calls `found` for each state the space can begin in, with the variants in which it
+    /// can.
+    fn initial(&self, found: &mut impl FnMut(Self::State, Variants));
 
-    /// Calls `found` once for each transition out of `state`: its successor, and the
-    /// checks that this very transition breaks, one bit for each of up to 64 (0: none).
+    /// Calls `found` for the transitions out of `state` in these `variants`: a successor,
+    /// the variants *of the successor* that one transition each leads to, and the checks
+    /// that each of these very transitions breaks, one bit for each of up to 64 (0: none).
     ///
-    /// The engine expands each reached state once for the count, so what goes into
-    /// `tally` is counted once.
+    /// What comes of several variants must be what comes of each alone, taken together:
+    /// the same successors in the same variants, as often, with the same checks, and the
+    /// same counts in `tally`. So where two variants lead to one, `found` is called twice.
+    /// How transitions are grouped into calls, and their order, does not matter.
+    ///
+    /// The engine expands each reached state once in each of its variants for the count,
+    /// so what goes into `tally` is counted once.
     fn expand(
         &self,
         state: &Self::State,
+        variants: Variants,
         tally: &mut Self::Tally,
-        found: &mut impl FnMut(Self::State, u64),
+        found: &mut impl FnMut(Self::State, Variants, u64),
     );
 }
 

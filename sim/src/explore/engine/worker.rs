@@ -1,5 +1,6 @@
 //! One thread's part in expanding a level.
 
+use std::ops::Range;
 use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
@@ -7,22 +8,22 @@ use super::found::Ended;
 use super::hash::{Hasher, SHARDS, shard};
 use super::shard::Shard;
 use super::space::{Packed, Space};
+use super::variants::Variants;
 
 /// States for one shard that are handed over together: a lock and the shard's way into
 /// the core's cache are paid once for all of them.
 const BATCH: usize = 512;
-/// States of the frontier that a worker takes at once.
+/// Entries of the frontier that a worker takes at once.
 pub(super) const PIECE: usize = 512;
 /// Recent states that a worker remembers, a power of two: what fits beside the rest in a
 /// core's own cache.
 const RECENT: usize = 1 << 14;
 
-/// A part of a level: states of one shard's frontier.
-#[derive(Clone, Copy, Debug)]
+/// A part of a level: entries of one shard's frontier.
+#[derive(Clone, Debug)]
 pub(super) struct Piece {
     pub(super) shard: usize,
-    pub(super) begin: usize,
-    pub(super) end: usize,
+    pub(super) entries: Range<usize>,
 }
 
 /// The level being expanded, as all workers see it.
@@ -31,7 +32,7 @@ pub(super) struct Level<'a, D> {
     pub(super) hasher: &'a Hasher,
     pub(super) pieces: &'a [Piece],
     pub(super) next: AtomicUsize,
-    /// New states and bytes of the level being filled, and what there may be of them.
+    /// New pairs of state and variant and bytes of the level being filled, and what there may be of them.
     pub(super) added: AtomicU64,
     pub(super) added_most: u64,
     pub(super) bytes: AtomicU64,
@@ -69,9 +70,10 @@ pub(super) fn lock<D>(shard: &Mutex<D>) -> MutexGuard<'_, D> {
 /// A worker: what it counted, and the states it has not handed over yet.
 pub(super) struct Worker<S: Space> {
     counts: Counts<S::Tally>,
-    recent: Vec<S::State>,
-    batches: Vec<Vec<S::State>>,
-    frontier: Vec<S::State>,
+    /// Recent states, each with the variants in which it was handed over.
+    recent: Vec<(S::State, Variants)>,
+    batches: Vec<Vec<(S::State, Variants)>>,
+    frontier: Vec<(S::State, Variants)>,
 }
 
 /// What a worker counted in a level.
@@ -93,11 +95,11 @@ impl<T: Default> Default for Counts<T> {
 }
 
 impl<S: Space> Worker<S> {
-    /// A worker that remembers nothing but `known`, a state that is already in.
-    pub(super) fn new(known: S::State) -> Self {
+    /// A worker that handed nothing over yet; any state will do.
+    pub(super) fn new(any: S::State) -> Self {
         Self {
             counts: Counts::default(),
-            recent: vec![known; RECENT],
+            recent: vec![(any, Variants::EMPTY); RECENT],
             batches: (0..SHARDS).map(|_| Vec::new()).collect(),
             frontier: Vec::with_capacity(PIECE),
         }
@@ -111,7 +113,7 @@ impl<S: Space> Worker<S> {
     /// Bytes held.
     pub(super) fn bytes(&self) -> usize {
         let batches: usize = self.batches.iter().map(Vec::capacity).sum();
-        (batches + self.recent.len() + self.frontier.capacity()) * size_of::<S::State>()
+        (batches + self.recent.len() + self.frontier.capacity()) * size_of::<(S::State, Variants)>()
     }
 
     /// Expands pieces of the level until none is left.
@@ -124,15 +126,15 @@ impl<S: Space> Worker<S> {
             let mut frontier = std::mem::take(&mut self.frontier);
             frontier.clear();
             // A copy: the shard may grow and move while its states are expanded.
-            frontier.extend_from_slice(
-                &lock(&level.shards[piece.shard]).frontier()[piece.begin..piece.end],
-            );
+            lock(&level.shards[piece.shard]).copy_entries(piece.entries.clone(), &mut frontier);
             let before = self.counts.transitions;
-            for state in &frontier {
-                self.expand(space, level, state);
+            let mut expanded = 0;
+            for (state, variants) in &frontier {
+                self.expand(space, level, state, *variants);
+                expanded += variants.len();
             }
             let count = |total: &AtomicU64, more| total.fetch_add(more, Ordering::Relaxed);
-            count(&level.expanded, frontier.len() as u64);
+            count(&level.expanded, expanded);
             count(&level.transitions, self.counts.transitions - before);
             self.frontier = frontier;
         }
@@ -143,7 +145,13 @@ impl<S: Space> Worker<S> {
         }
     }
 
-    fn expand<D: Shard<S::State>>(&mut self, space: &S, level: &Level<'_, D>, from: &S::State) {
+    fn expand<D: Shard<S::State>>(
+        &mut self,
+        space: &S,
+        level: &Level<'_, D>,
+        from: &S::State,
+        variants: Variants,
+    ) {
         let Self {
             counts:
                 Counts {
@@ -155,20 +163,24 @@ impl<S: Space> Worker<S> {
             batches,
             ..
         } = self;
-        space.expand(from, tally, &mut |to, checks| {
-            *transitions += 1;
+        space.expand(from, variants, tally, &mut |to, variants, checks| {
+            *transitions += variants.len();
             if checks != 0 {
-                count_checks(broken, checks);
+                count_checks(broken, checks, variants.len());
             }
             let hash = level.hasher.hash(&to);
-            let last = &mut recent[hash as usize % RECENT];
-            if *last == to {
+            let (last, handed) = &mut recent[hash as usize % RECENT];
+            if *last != to {
+                (*last, *handed) = (to, Variants::EMPTY);
+            }
+            let new = variants - *handed;
+            if new.is_empty() {
                 return;
             }
-            *last = to;
+            *handed = *handed | new;
             let shard = shard(hash);
             let batch = &mut batches[shard];
-            batch.push(to);
+            batch.push((to, new));
             if batch.len() == BATCH {
                 hand_over(level, shard, batch);
             }
@@ -177,9 +189,9 @@ impl<S: Space> Worker<S> {
 }
 
 #[cold]
-fn count_checks(broken: &mut [u64; 64], mut checks: u64) {
+fn count_checks(broken: &mut [u64; 64], mut checks: u64, times: u64) {
     while checks != 0 {
-        broken[checks.trailing_zeros() as usize] += 1;
+        broken[checks.trailing_zeros() as usize] += times;
         checks &= checks - 1;
     }
 }
@@ -188,14 +200,14 @@ fn count_checks(broken: &mut [u64; 64], mut checks: u64) {
 pub(super) fn hand_over<P: Packed, D: Shard<P>>(
     level: &Level<'_, D>,
     shard: usize,
-    batch: &mut Vec<P>,
+    batch: &mut Vec<(P, Variants)>,
 ) {
     let mut shard = lock(&level.shards[shard]);
     let before = shard.bytes();
     let new = shard.insert(level.hasher, batch);
     let grown = shard.bytes().saturating_sub(before);
     drop(shard);
-    level.added.fetch_add(new as u64, Ordering::Relaxed);
+    level.added.fetch_add(new, Ordering::Relaxed);
     level.bytes.fetch_add(grown as u64, Ordering::Relaxed);
     batch.clear();
 }

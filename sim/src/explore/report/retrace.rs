@@ -69,11 +69,11 @@ pub fn retrace<C: Explored>(
     path: &Path<Node<C::Mind>>,
     check: u32,
 ) -> Option<(World, Vec<Leg>)> {
-    let (waking, begin) = space.open(path.states.first()?);
+    let (waking, begin) = space.open(&path.states.first()?.0);
     let mut before = waking.memory().0.state();
     let mut legs = Vec::new();
     let mut hands = Hands::default();
-    for (number, (from, to)) in path.steps().enumerate() {
+    for (number, ((from, _), (to, _))) in path.steps().enumerate() {
         let last = number + 1 == path.len();
         let wanted = if last { 1 << check } else { 0 };
         let how = plainest(space, from, to, wanted, &hands)?;
