@@ -2,6 +2,7 @@
 
 pub mod adapter;
 pub mod drawn;
+pub mod varied;
 
 use mastwright_sim::explore::engine::{Space, Variants};
 

@@ -155,6 +155,18 @@ fn a_file_of_another_build_is_refused_and_kept() {
 }
 
 #[test]
+fn a_file_of_another_version_is_refused_and_kept() {
+    let file = file("version");
+    run(&saving(&file, false, Some(2))).expect("it can be written");
+    let mut bytes = fs::read(&file).expect("it was written");
+    assert_eq!(bytes[7], 2, "the version stands here");
+    bytes[7] = 1;
+    fs::write(&file, &bytes).expect("it can be written");
+    assert!(refusal(&saving(&file, true, None)).contains("no exploration that this version"));
+    assert!(fs::read(&file).is_ok_and(|kept| kept == bytes));
+}
+
+#[test]
 fn a_file_that_is_there_is_not_overwritten() {
     let file = file("there");
     fs::write(&file, "dear diary").expect("it can be written");
