@@ -210,18 +210,46 @@ fn a_path_goes_back_by_state_and_variant() {
     assert_eq!(path_to(&space, kept(&found), (2, 1), 2), None);
 }
 
+/// In variant 0 by way of 2 and 4 to 3, in variant 1 by way of 1 and 2: three transitions
+/// each. Only in a variant that is not reached it would go round.
+fn two_ways() -> Varied {
+    Varied {
+        edges: vec![
+            vec![edge(2, 0b01, None, 0), edge(1, 0b01, Some(1), 0)],
+            vec![edge(2, 0b10, None, 0)],
+            vec![
+                edge(4, 0b01, None, 0),
+                edge(3, 0b10, None, 0),
+                edge(0, 0b100, None, 0),
+            ],
+            vec![],
+            vec![edge(3, 0b01, None, 0)],
+        ],
+        begin: Variants::FIRST,
+    }
+}
+
 #[test]
-fn the_longest_way_is_that_through_the_edges_of_all_variants() {
-    let found = explored(&late(), &on(1, Store::Exact));
+fn the_longest_way_takes_the_transitions_of_all_variants() {
+    let space = two_ways();
+    let found = explored(&space, &on(1, Store::Exact));
+    let reached = kept(&found);
     let Longest::Bounded {
         weight,
         way,
         inside,
-    } = longest(&late(), kept(&found), |state| *state != 3, |_, _| 1, 2)
+    } = longest(&space, reached, |state| *state != 3, |_, _| 1, 2)
     else {
         panic!("every way ends in 3");
     };
-    assert_eq!((weight, way, inside), (3, vec![0, 2, 1, 3], 3));
+    // Longer than each: it changes its variant in 2.
+    assert_eq!((weight, way, inside), (4, vec![0, 1, 2, 4, 3], 4));
+    // It may end in any variant too, but not by a transition that is in none.
+    let among = |state: &u32| [1, 2].contains(state);
+    let Longest::Bounded { way, .. } = longest(&space, reached, among, |_, _| 1, 2) else {
+        panic!("every way ends in 3 or 4");
+    };
+    assert_eq!(way, [1, 2, 3]);
 }
 
 /// An empty place for the file of one test.
@@ -389,6 +417,9 @@ fn what_is_found_in_no_variant_is_not_found() {
         assert_eq!(found.broken.checks(), 0);
         if store == Store::Exact {
             assert_eq!(kept(&found).parts().flatten().count(), 1);
+            // It has no exit either.
+            let stuck = longest(&Nowhere, kept(&found), |state| *state == 0, |_, _| 1, 1);
+            assert_eq!(stuck, Longest::Stuck { state: 0 });
         }
     }
 }

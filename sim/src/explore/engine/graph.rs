@@ -107,7 +107,8 @@ impl Edges {
                 from,
                 *variants,
                 &mut tally,
-                &mut |to, _, _| match numbers.get(&to) {
+                &mut |to, variants, _| match numbers.get(&to) {
+                    _ if variants.is_empty() => {}
                     Some(&number) => successors.push(number),
                     None => exit = exit.max(Some(weight(from, &to))),
                 },

@@ -183,8 +183,9 @@ fn bounded<S: Space>(
     let (last, variants) = (*graph.state(leave.from), graph.variants(leave.from));
     let mut exit: Option<S::State> = None;
     let tally = &mut S::Tally::default();
-    space.expand(&last, variants, tally, &mut |to, _, _| {
-        if !graph.holds(&to) && u64::from(weight(&last, &to)) == leave.weight {
+    space.expand(&last, variants, tally, &mut |to, variants, _| {
+        let leaves = !variants.is_empty() && !graph.holds(&to);
+        if leaves && u64::from(weight(&last, &to)) == leave.weight {
             exit = Some(exit.map_or(to, |least| least.min(to)));
         }
     });

@@ -256,10 +256,13 @@ fn heading<P: Packed>(from: &mut Checked<impl Read>) -> io::Result<Option<String
     Ok((from.right()? && wide).then(|| String::from_utf8_lossy(&text).into_owned()))
 }
 
+/// The counters and the entries of a level.
+type Section<P, T> = (Counters<T>, Vec<(P, Variants)>);
+
 /// A section; nothing if what is left is none, or a damaged one.
 fn section<P: Packed, T: Tally>(
     from: &mut Checked<impl Read>,
-) -> io::Result<Option<(Counters<T>, Vec<(P, Variants)>)>> {
+) -> io::Result<Option<Section<P, T>>> {
     let (Some(length), Some(count)) = (from.number()?, from.number()?) else {
         return Ok(None);
     };

@@ -32,7 +32,8 @@ pub trait Space: Sync {
     /// What comes of several variants must be what comes of each alone, taken together:
     /// the same successors in the same variants, as often, with the same checks, and the
     /// same counts in `tally`. So where two variants lead to one, `found` is called twice.
-    /// How transitions are grouped into calls, and their order, does not matter.
+    /// How transitions are grouped into calls, and their order, does not matter; a call
+    /// with no variant is of no transition.
     ///
     /// The engine expands each reached state once in each of its variants for the count,
     /// so what goes into `tally` is counted once.
