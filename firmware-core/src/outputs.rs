@@ -21,7 +21,7 @@ pub const EVENTS: usize = 16;
 pub const DENIALS: usize = 5;
 
 /// Everything the controller commands and tells in one tick.
-#[derive(Clone, Debug, PartialEq, Eq, Default)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, Default)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Outputs {

@@ -3,11 +3,13 @@
 //! A bench and training tool; not certified, not airworthy.
 
 pub mod bound;
+pub mod cases;
 pub mod checks;
 pub mod engine;
 pub mod explored;
 pub mod facts;
 pub mod hands;
+mod known;
 pub mod lies;
 pub mod memory;
 pub mod node;
@@ -19,6 +21,7 @@ pub mod sense;
 pub mod space;
 pub mod tally;
 mod tick;
+pub mod tried;
 pub mod trouble;
 pub mod watch;
 pub mod way_out;

@@ -1,8 +1,10 @@
 //! The exploration of the real controller, as far as it goes in a test.
 
-use mastwright_core::{Config, Sequencer};
+use mastwright_core::sequencer::Sense;
+use mastwright_core::{Config, Inputs, Outputs, Sequencer};
 use mastwright_sim::explore::checks::CHECKS;
 use mastwright_sim::explore::engine::{Ended, Found, Limits, Options, Stop, explore, shortest};
+use mastwright_sim::explore::explored::Explored;
 use mastwright_sim::explore::report::answers::Answers;
 use mastwright_sim::explore::report::retrace::retrace;
 use mastwright_sim::explore::report::steer::steer;
@@ -100,6 +102,78 @@ fn with_nothing_broken_every_stow_ends_in_its_time_and_every_rest_has_a_way_out(
     assert_eq!(answers.endless, None);
     assert_eq!(answers.stuck, None);
     assert!(answers.rests > 10_000);
+}
+
+/// Sensors and drives of each kind: of the plant, of the hands, and what moves or holds.
+const MIXED: &[Trouble] = &[
+    Trouble::MastPosition,
+    Trouble::LeftOpen,
+    Trouble::BusVoltage,
+    Trouble::StopA,
+    Trouble::SelectStow,
+    Trouble::Airspeed,
+    Trouble::MastReversed,
+    Trouble::DischargeOpen,
+    Trouble::InsulationLow,
+    Trouble::PowerCut,
+];
+/// How far they are followed.
+const MIXED_DEPTH: u32 = 4;
+
+#[test]
+fn cases_explored_together_come_to_what_each_comes_to_alone() {
+    let together = explored(&space(MIXED), 2, MIXED_DEPTH);
+    for &trouble in MIXED {
+        let alone = explored(&space(&[trouble]), 2, MIXED_DEPTH);
+        let (share, of) = (alone.tally.of(trouble), together.tally.of(trouble));
+        assert!(share.transitions > 10_000, "{trouble}: {share:?}");
+        assert_eq!(share, of, "{trouble}");
+        let sound = together.tally.of(Trouble::None);
+        assert_eq!(alone.tally.of(Trouble::None).states, sound.states);
+    }
+}
+
+/// The real controller; asked anew in every tick, since it seems to remember a number besides.
+#[derive(Clone)]
+struct AskedAnew(Sequencer);
+
+impl Explored for AskedAnew {
+    type Mind = u32;
+
+    fn recall(real: Sequencer, _mind: u32) -> Self {
+        Self(real)
+    }
+
+    fn memory(&self) -> (Sequencer, u32) {
+        (self.0, 0)
+    }
+
+    fn sense(&mut self, inputs: &Inputs, config: &Config) -> Option<Sense> {
+        Some(self.0.sense(inputs, config))
+    }
+
+    fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
+        self.0.step(inputs, config)
+    }
+}
+
+#[test]
+fn what_is_known_of_the_controller_is_what_it_answers() {
+    let anew = Aircraft::<AskedAnew>::new(&Config::default(), 1, MIXED.to_vec());
+    let options = Options {
+        threads: 2,
+        limits: Limits {
+            depth: Some(MIXED_DEPTH),
+            ..Limits::default()
+        },
+        ..Options::default()
+    };
+    let anew = explore(&anew, &options, &mut |_| {}).expect("no file is used");
+    let known = explored(&space(MIXED), 2, MIXED_DEPTH);
+    assert_eq!(known.levels, anew.levels);
+    assert_eq!(known.transitions, anew.transitions);
+    assert_eq!(known.broken, anew.broken);
+    assert_eq!(known.tally, anew.tally);
 }
 
 /// The least number of transitions by which controller number `N` breaks its check.

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use std::convert::Infallible;
 
 use mastwright_core::{Config, Sequencer, State};
+use mastwright_sim::explore::cases::cases;
 use mastwright_sim::explore::engine::{Limits, Options, explore};
 use mastwright_sim::explore::explored::NoMind;
 use mastwright_sim::explore::memory::pack;
@@ -104,7 +105,11 @@ fn nodes(space: &Aircraft<Sequencer>, depth: u32, many: u32) -> Vec<Node<NoMind>
     };
     let found = explore(space, &options, &mut |_| {}).expect("no file is used");
     let reached = found.reached.expect("states are kept whole");
-    let mut all: Vec<_> = reached.parts().flatten().map(|(node, _)| node).collect();
+    let in_each = |(node, of): (Node<NoMind>, _)| {
+        let of = cases(of).into_iter();
+        of.map(move |case| node.in_case(case))
+    };
+    let mut all: Vec<_> = reached.parts().flatten().flat_map(in_each).collect();
     all.sort_unstable();
     let mut draw = Draw::new(1);
     (0..many).map(|_| draw.one(&all)).collect()

@@ -10,7 +10,6 @@ use mastwright_core::{Fault, Faults, Inputs, Outputs, State};
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
 use super::plant::{Doors, Mast, Motion, Pace, Place, Plant, Side, Volts};
-use super::trouble::{Trouble, Troubles};
 use super::watch::{Asked, Stop, Watch};
 
 /// What one step shows.
@@ -20,8 +19,8 @@ pub struct Step<'a> {
     pub plant: &'a Plant,
     /// The observer at its beginning.
     pub watch: &'a Watch,
-    /// What is broken.
-    pub troubles: Troubles,
+    /// The bus is insulated, in truth.
+    pub insulated: bool,
     /// What came from outside.
     pub hands: &'a Hands,
     /// What the controller was told.
@@ -207,11 +206,10 @@ pub const CHECKS: &[Check] = &[
         judge: |step| {
             let bus = step.outputs.drives.bus;
             let closing = bus.main && !step.plant.main;
-            let insulated = !step.troubles.has(Trouble::InsulationLow);
             let begins = step.commands_main() || step.begins(Stage::Precharging);
             worst(
                 when(closing, step.plant.volts == Volts::Full),
-                when(begins, insulated),
+                when(begins, step.insulated),
             )
         },
     },

@@ -6,6 +6,7 @@
 //! part in it: a temperature sensor does not slow a door. What is broken stays broken, so
 //! what may run out once may run out ever after.
 
+use enumset::enum_set;
 use mastwright_core::bus::{FORBIDDING as BUS_FORBIDS, Stage};
 use mastwright_core::doors::FORBIDDING as DOORS_FORBID;
 use mastwright_core::inputs::PACKS;
@@ -13,8 +14,9 @@ use mastwright_core::mast::FORBIDDING as MAST_FORBIDS;
 use mastwright_core::walk::Timer;
 use mastwright_core::{Fault, Faults, State};
 
+use super::cases::{Cases, Several};
 use super::plant::{Mast, Plant, Volts};
-use super::trouble::{Trouble, Troubles};
+use super::trouble::Trouble;
 
 /// What decides whether a timer may run out in a step.
 #[derive(Clone, Copy, Debug)]
@@ -22,7 +24,7 @@ pub struct Situation<'a> {
     /// The plant.
     pub plant: &'a Plant,
     /// What is broken.
-    pub troubles: Troubles,
+    pub broken: Several,
     /// The sequencer's state before the step.
     pub state: State,
     /// The stage of the bus before the step.
@@ -31,48 +33,50 @@ pub struct Situation<'a> {
 
 /// What may keep the doors from arriving, from being seen to arrive, or from being pressed
 /// shut with a current that is seen.
-const DOORS: &[Trouble] = &[
-    Trouble::LeftOpen,
-    Trouble::RightOpen,
-    Trouble::ShutSwitch,
-    Trouble::DoorCurrent,
-    Trouble::DoorsStuck,
-];
+const DOORS: Cases = enum_set!(
+    Trouble::LeftOpen
+        | Trouble::RightOpen
+        | Trouble::ShutSwitch
+        | Trouble::DoorCurrent
+        | Trouble::DoorsStuck
+);
 /// What may keep the mast from arriving, or from being seen to arrive.
-const MAST: &[Trouble] = &[
-    Trouble::MastPosition,
-    Trouble::StowedSwitch,
-    Trouble::DeployedSwitch,
-    Trouble::LockSwitch,
-    Trouble::MastCurrent,
-    Trouble::MastStuck,
-    Trouble::MastReversed,
-    Trouble::SpindleFree,
-];
+const MAST: Cases = enum_set!(
+    Trouble::MastPosition
+        | Trouble::StowedSwitch
+        | Trouble::DeployedSwitch
+        | Trouble::LockSwitch
+        | Trouble::MastCurrent
+        | Trouble::MastStuck
+        | Trouble::MastReversed
+        | Trouble::SpindleFree
+);
 /// What may keep the bus from taking its steps, from being seen to take them, or from
 /// staying live.
-const BUS: &[Trouble] = &[
-    Trouble::BusVoltage,
-    Trouble::BusCurrent,
-    Trouble::InsulationMonitor,
-    Trouble::InsulationLow,
-    Trouble::MainFeedback,
-    Trouble::Pack1Voltage,
-    Trouble::Pack2Voltage,
-    Trouble::MotorDisobeys,
-    Trouble::MainWelded,
-    Trouble::MainStuckOpen,
-    Trouble::PrechargeOpen,
-    Trouble::DischargeOpen,
-    Trouble::PacksOff,
-];
+const BUS: Cases = enum_set!(
+    Trouble::BusVoltage
+        | Trouble::BusCurrent
+        | Trouble::InsulationMonitor
+        | Trouble::InsulationLow
+        | Trouble::MainFeedback
+        | Trouble::Pack1Voltage
+        | Trouble::Pack2Voltage
+        | Trouble::MotorDisobeys
+        | Trouble::MainWelded
+        | Trouble::MainStuckOpen
+        | Trouble::PrechargeOpen
+        | Trouble::DischargeOpen
+        | Trouble::PacksOff
+);
 /// What may show contacts of the main contactor that touch, long after they were told to
 /// part.
-const CONTACTS: &[Trouble] = &[Trouble::MainWelded, Trouble::MainFeedback];
+const CONTACTS: Cases = enum_set!(Trouble::MainWelded | Trouble::MainFeedback);
 /// What may show current where no torque is asked for, for longer than it takes to fade.
-const CURRENT: &[Trouble] = &[Trouble::BusCurrent, Trouble::MotorDisobeys];
+const CURRENT: Cases = enum_set!(Trouble::BusCurrent | Trouble::MotorDisobeys);
+/// What may keep a bus that is drained fed, or undrained.
+const FED: Cases = enum_set!(Trouble::DischargeOpen | Trouble::MainWelded);
 /// What may hold up a mast that is driven out and shows its lock.
-const HELD_UP: &[Trouble] = &[Trouble::MastStuck, Trouble::MastReversed];
+const HELD_UP: Cases = enum_set!(Trouble::MastStuck | Trouble::MastReversed);
 
 /// True when a timer that runs out would change nothing: a fault is latched that forbids
 /// what its fault would, and is not being cleared; or the pack that it lets go is not
@@ -111,24 +115,23 @@ pub fn is_quiet(timer: Timer, latched: Faults, joined: [bool; PACKS]) -> bool {
     }
 }
 
-/// Whether a running timer may run out in a step that begins so.
+/// The cases in which a running timer may run out in a step that begins so.
 #[must_use]
-pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
-    let any = |of: &[Trouble]| of.iter().any(|&trouble| now.troubles.has(trouble));
+pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> Cases {
+    let any = |of| now.broken.with_any(of);
+    let always = |so, of| if so { now.broken.all() } else { any(of) };
     match timer {
         // A mast that is driven out, and not held up, locks within the proof time of the
         // lock, whatever the switch says.
-        Timer::Lock => now.plant.mast != Mast::Deployed || any(HELD_UP),
+        Timer::Lock => always(now.plant.mast != Mast::Deployed, HELD_UP),
         // Chosen with the readings, and a move of its own.
-        Timer::Parked | Timer::MastRest | Timer::DoorRest => false,
+        Timer::Parked | Timer::MastRest | Timer::DoorRest => Cases::empty(),
         // A bus that is drained and not fed is dead within its least draining time.
-        Timer::BusDrained => {
-            now.plant.volts == Volts::Dead || any(&[Trouble::DischargeOpen, Trouble::MainWelded])
-        }
+        Timer::BusDrained => always(now.plant.volts == Volts::Dead, FED),
         // A sound bus charges, closes and drains within the time of each.
         Timer::BusStage => match now.stage {
             Stage::Draining | Stage::Precharging | Stage::Closing => any(BUS),
-            Stage::Dead | Stage::Checking | Stage::Live | Stage::Opening => true,
+            Stage::Dead | Stage::Checking | Stage::Live | Stage::Opening => now.broken.all(),
         },
         // A bus that was live, and is fed, stays so.
         Timer::BusLost | Timer::BusLeftBehind => any(BUS),
@@ -140,7 +143,10 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
         Timer::MastRun => any(MAST),
         Timer::DoorRun | Timer::DoorOverload | Timer::DoorUnpressed => any(DOORS),
         // What coasted when the supply went is at rest before the controller has woken.
-        Timer::State => now.state != State::Waking || now.plant.rests(),
+        Timer::State => always(
+            now.state != State::Waking || now.plant.rests(),
+            Cases::empty(),
+        ),
         // The rest runs only on what something broken shows, or takes any time.
         Timer::Restraint
         | Timer::Settling
@@ -154,6 +160,6 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> bool {
         | Timer::DoorPressing
         | Timer::BusChecked
         | Timer::Pack1Unusable
-        | Timer::Pack2Unusable => true,
+        | Timer::Pack2Unusable => now.broken.all(),
     }
 }

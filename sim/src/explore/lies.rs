@@ -6,19 +6,21 @@
 //! That holds for the real controller; whoever explores one that was tampered with must see
 //! to it that it asks no more.
 
+use enumset::enum_set;
 use mastwright_core::bus::Stage;
 use mastwright_core::doors::Place;
 use mastwright_core::signal::Signal;
 use mastwright_core::units::{KiloOhms, Milliamps, Millivolts, Permille, Rpm};
 use mastwright_core::{Faults, State, doors, mast};
 
+use super::cases::{Cases, Several};
 use super::hands::{Air, Hands};
 use super::memory::Acknowledge;
 use super::plant::{Blade, Mast, Motion, Pace, Place as BladePlace, Plant, Side, Volts};
 use super::sense::{
     DRAWN, IDLE, LOADED, PARTLY, SURGE, Sensed, airspeed, angle, millivolts, rpm, sound,
 };
-use super::trouble::{Trouble, Troubles};
+use super::trouble::Trouble;
 
 /// Which readings can count in a step of the controller.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -81,102 +83,151 @@ impl Counts {
     }
 }
 
-/// Whether what lies, if anything does, is a control or the airspeed, so that what may be read
-/// depends on hands and air.
-#[must_use]
-pub fn are_of_hands(troubles: Troubles) -> bool {
-    [
-        Trouble::ThrottleA,
-        Trouble::ThrottleB,
-        Trouble::StopA,
-        Trouble::StopB,
-        Trouble::BenchKey,
-        Trouble::AuxContact,
-        Trouble::Airspeed,
-    ]
-    .iter()
-    .any(|&trouble| troubles.has(trouble))
+/// Controls and the airspeed: what they may say depends on hands and air.
+pub const OF_HANDS: Cases = enum_set!(
+    Trouble::ThrottleA
+        | Trouble::ThrottleB
+        | Trouble::StopA
+        | Trouble::StopB
+        | Trouble::BenchKey
+        | Trouble::AuxContact
+        | Trouble::Airspeed
+);
+/// What may make a mast move, or seem to, otherwise than it is driven.
+const STRANGE: Cases = enum_set!(
+    Trouble::MastPosition | Trouble::MastStuck | Trouble::MastReversed | Trouble::SpindleFree
+);
+/// What may make doors seem elsewhere than they were left.
+const STRAYED: Cases =
+    enum_set!(Trouble::LeftOpen | Trouble::RightOpen | Trouble::ShutSwitch | Trouble::DoorsStuck);
+/// What tells of the blade.
+const BLADE: Cases = enum_set!(Trouble::AngleA | Trouble::AngleB | Trouble::ShaftSpeed);
+/// What may jam the mast.
+const JAMMED: Cases = enum_set!(Trouble::MastStuck | Trouble::MastReversed);
+
+/// What is read of.
+#[derive(Clone, Copy, Debug)]
+pub struct Read<'a> {
+    /// The plant.
+    pub plant: &'a Plant,
+    /// The hands.
+    pub hands: &'a Hands,
+    /// What is broken.
+    pub broken: Several,
+    /// What counts.
+    pub counts: Counts,
 }
 
-/// Calls `each` with everything that may be read of `plant` and `hands`.
-pub fn each(
-    plant: &Plant,
-    hands: &Hands,
-    troubles: Troubles,
-    counts: Counts,
-    mut each: impl FnMut(&Sensed),
-) {
-    let [one, other] = troubles.both();
-    let sensed = sound(plant, hands, troubles);
-    let clears = hands.acknowledge == Acknowledge::Held;
-    let counts = Counts {
-        strange: counts.strange || clears,
-        strayed: counts.strayed || clears,
-        ..counts
+/// Calls `each` with everything that may be read, controls and the airspeed as they are, and
+/// the cases in which it may.
+pub fn each(read: &Read<'_>, mut each: impl FnMut(&Sensed, Cases)) {
+    let clears = read.hands.acknowledge == Acknowledge::Held;
+    let read = &Read {
+        counts: Counts {
+            strange: read.counts.strange || clears,
+            strayed: read.counts.strayed || clears,
+            ..read.counts
+        },
+        ..*read
     };
-    loads(plant, troubles, counts, &sensed, &mut |loaded| {
-        lies(one, plant, counts, loaded, &mut |told| {
-            lies(other, plant, counts, told, &mut |told| {
-                motions(troubles, counts, told, &mut |told| {
-                    rests(plant, troubles, counts, told, &mut |told| {
-                        proofs(plant, troubles, counts, told, &mut each);
+    let low = read.broken.with(Trouble::InsulationLow);
+    for (insulated, cases) in [(true, read.broken.all() - low), (false, low)] {
+        let sensed = sound(read.plant, read.hands, insulated);
+        when(cases, &sensed, &mut |sensed, cases| {
+            loads(read, sensed, cases, &mut |told, cases| {
+                let mut more = |told: &Sensed, cases: Cases| {
+                    motions(read, told, cases, &mut |told, cases| {
+                        rests(read, told, cases, &mut |told, cases| {
+                            proofs(read, told, cases, &mut each);
+                        });
                     });
-                });
+                };
+                more(told, cases);
+                lies(!OF_HANDS, read, told, cases, &mut more);
             });
         });
-    });
+    }
+}
+
+/// Calls `each` with everything that controls and the airspeed may say beside what they ought
+/// to, and the cases in which they may.
+pub fn of_hands(read: &Read<'_>, truth: &Sensed, mut each: impl FnMut(&Sensed, Cases)) {
+    lies(OF_HANDS, read, truth, read.broken.all(), &mut each);
+}
+
+/// Calls `each` if there is a case of it.
+fn when(cases: Cases, told: &Sensed, each: &mut impl FnMut(&Sensed, Cases)) {
+    if !cases.is_empty() {
+        each(told, cases);
+    }
 }
 
 /// Drives that press on an end, or that are jammed, may draw much current, or not yet.
-fn loads(
-    plant: &Plant,
-    troubles: Troubles,
-    counts: Counts,
-    told: &Sensed,
-    each: &mut impl FnMut(&Sensed),
-) {
-    each(told);
+fn loads(read: &Read<'_>, told: &Sensed, cases: Cases, each: &mut impl FnMut(&Sensed, Cases)) {
+    each(told, cases);
+    let Read {
+        plant,
+        broken,
+        counts,
+        ..
+    } = *read;
     if counts.height() && plant.volts == Volts::Part {
         let mut told = *told;
         told.inputs.bus.voltage = Signal::fresh(Millivolts::new(PARTLY[1]));
-        each(&told);
+        each(&told, cases);
     }
     let driven = |motion: Motion| matches!(motion, Motion::Driven(_));
-    let presses =
-        plant.doors == super::plant::Doors::Shut && plant.door_motion == Motion::Driven(Side::In);
-    let doors = presses || (troubles.has(Trouble::DoorsStuck) && driven(plant.door_motion));
-    let jammed = troubles.has(Trouble::MastStuck) || troubles.has(Trouble::MastReversed);
-    if doors {
+    if driven(plant.door_motion) {
+        let shut = plant.doors == super::plant::Doors::Shut;
+        let presses = shut && plant.door_motion == Motion::Driven(Side::In);
+        let stuck = broken.with(Trouble::DoorsStuck);
         let mut told = *told;
         told.inputs.doors.drive_current = Signal::fresh(LOADED);
-        each(&told);
+        when(if presses { cases } else { cases & stuck }, &told, each);
     }
-    if jammed && driven(plant.mast_motion) {
+    if driven(plant.mast_motion) {
         let mut told = *told;
         told.inputs.mast.drive_current = Signal::fresh(LOADED);
-        each(&told);
+        when(cases & broken.with_any(JAMMED), &told, each);
     }
-    if troubles.has(Trouble::MotorDisobeys) && plant.main && counts.stage == Stage::Live {
+    if plant.main && counts.stage == Stage::Live {
         let mut told = *told;
         told.inputs.bus.current = Signal::fresh(DRAWN);
-        each(&told);
+        when(cases & broken.with(Trouble::MotorDisobeys), &told, each);
     }
-    if troubles.has(Trouble::LateTicks) && (counts.parked || counts.blade || counts.throttle) {
+    if counts.parked || counts.blade || counts.throttle {
         let mut told = *told;
         told.inputs.missed_deadline = true;
-        each(&told);
+        when(cases & broken.with(Trouble::LateTicks), &told, each);
     }
 }
 
-/// Everything that a broken sensor may say, the truth among it.
+/// Everything but the truth that may be told where these sensors may lie.
 fn lies(
-    trouble: Trouble,
-    plant: &Plant,
-    counts: Counts,
+    liars: Cases,
+    read: &Read<'_>,
     told: &Sensed,
-    each: &mut impl FnMut(&Sensed),
+    cases: Cases,
+    each: &mut impl FnMut(&Sensed, Cases),
 ) {
-    each(told);
+    let of_cases = |told: &Sensed, each: &mut dyn FnMut(&Sensed, Cases)| {
+        for case in cases & liars {
+            told_by(case, read, told, &mut |told| each(told, case.into()));
+        }
+    };
+    of_cases(told, each);
+    let common = read.broken.common();
+    if liars.contains(common) {
+        told_by(common, read, told, &mut |told| {
+            each(told, cases);
+            of_cases(told, each);
+        });
+    }
+}
+
+/// Everything that a broken sensor may say but the truth.
+fn told_by(trouble: Trouble, read: &Read<'_>, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
+    let Read { plant, counts, .. } = *read;
     let inputs = &told.inputs;
     macro_rules! say {
         ($($field:ident).+ : $($value:expr),*) => {{
@@ -361,68 +412,42 @@ fn packs(trouble: Trouble, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
 
 /// A sound mast that is driven follows, one at rest rests; what is broken may make it, or
 /// let it seem to, do otherwise.
-fn motions(troubles: Troubles, counts: Counts, told: &Sensed, each: &mut impl FnMut(&Sensed)) {
-    each(told);
-    let strange = [
-        Trouble::MastPosition,
-        Trouble::MastStuck,
-        Trouble::MastReversed,
-        Trouble::SpindleFree,
-    ]
-    .iter()
-    .any(|&trouble| troubles.has(trouble));
-    if strange && counts.strange && told.inputs.mast.position.is_valid() {
-        each(&Sensed {
+fn motions(read: &Read<'_>, told: &Sensed, cases: Cases, each: &mut impl FnMut(&Sensed, Cases)) {
+    each(told, cases);
+    if read.counts.strange && told.inputs.mast.position.is_valid() {
+        let strange = Sensed {
             strange: true,
             ..*told
-        });
+        };
+        when(cases & read.broken.with_any(STRANGE), &strange, each);
     }
 }
 
 /// Sound doors rest where they were left; what is broken may make it seem otherwise.
-fn rests(
-    plant: &Plant,
-    troubles: Troubles,
-    counts: Counts,
-    told: &Sensed,
-    each: &mut impl FnMut(&Sensed),
-) {
-    each(told);
-    let doubtful = [
-        Trouble::LeftOpen,
-        Trouble::RightOpen,
-        Trouble::ShutSwitch,
-        Trouble::DoorsStuck,
-    ]
-    .iter()
-    .any(|&trouble| troubles.has(trouble));
-    if doubtful && counts.strayed && plant.door_motion == Motion::Rest {
+fn rests(read: &Read<'_>, told: &Sensed, cases: Cases, each: &mut impl FnMut(&Sensed, Cases)) {
+    each(told, cases);
+    if read.counts.strayed && read.plant.door_motion == Motion::Rest {
         let shut = told.inputs.doors.shut.raw();
-        each(&Sensed {
+        let strayed = Sensed {
             strayed_from: Some(if shut { Place::Open } else { Place::Shut }),
             ..*told
-        });
+        };
+        when(cases & read.broken.with_any(STRAYED), &strayed, each);
     }
 }
 
 /// A blade that is in its window, at rest or just beginning to move, may have been there
 /// for the proof time, or not. One that keeps moving leaves the window before, unless a
 /// source lies.
-fn proofs(
-    plant: &Plant,
-    troubles: Troubles,
-    counts: Counts,
-    told: &Sensed,
-    each: &mut impl FnMut(&Sensed),
-) {
-    each(told);
-    let lies = [Trouble::AngleA, Trouble::AngleB, Trouble::ShaftSpeed]
-        .iter()
-        .any(|&trouble| troubles.has(trouble));
-    if counts.parked && (plant.place == BladePlace::Window || lies) {
-        each(&Sensed {
+fn proofs(read: &Read<'_>, told: &Sensed, cases: Cases, each: &mut impl FnMut(&Sensed, Cases)) {
+    each(told, cases);
+    if read.counts.parked {
+        let parked = Sensed {
             parked: true,
             ..*told
-        });
+        };
+        let lies = cases & read.broken.with_any(BLADE);
+        let in_window = read.plant.place == BladePlace::Window;
+        when(if in_window { cases } else { lies }, &parked, each);
     }
 }

@@ -82,7 +82,7 @@ pub struct Chosen {
 }
 
 /// The memory of a controller, as far as it decides.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Memory {
     /// Its bits.
     pub bits: u128,

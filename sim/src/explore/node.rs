@@ -3,7 +3,7 @@
 use super::engine::Packed;
 use super::memory;
 use super::space::World;
-use super::trouble::Troubles;
+use super::trouble::{Trouble, Troubles};
 
 /// A state of the space, packed: the controller's memory in the low bits, the rest above.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -21,6 +21,12 @@ impl<M> Node<M> {
         }
     }
 
+    /// The controller's packed memory.
+    pub(super) const fn memory(&self) -> u64 {
+        // It has fewer bits than that.
+        (self.bits & ((1 << memory::BITS) - 1)) as u64
+    }
+
     /// The world it stands for.
     pub(super) fn world(&self) -> World {
         World::unpack(self.bits >> memory::BITS)
@@ -28,6 +34,25 @@ impl<M> Node<M> {
 }
 
 impl<M: Copy> Node<M> {
+    /// The node whose case this is, and which. What is broken is no part of it, or one of
+    /// two things.
+    #[must_use]
+    pub fn apart(&self) -> (Self, Trouble) {
+        let [first, second] = self.world().troubles.both();
+        let (common, case) = if second == Trouble::None {
+            (Trouble::None, first)
+        } else {
+            (first, second)
+        };
+        (self.broken(Troubles::of(common, Trouble::None)), case)
+    }
+
+    /// The same in one of its cases: [`Node::apart`] again gives both.
+    #[must_use]
+    pub fn in_case(&self, case: Trouble) -> Self {
+        self.broken(self.world().troubles.with(case))
+    }
+
     /// The same with this broken.
     pub(super) fn broken(&self, troubles: Troubles) -> Self {
         let world = World {

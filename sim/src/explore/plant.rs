@@ -8,7 +8,8 @@
 use mastwright_core::axis::Way;
 use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 
-use super::trouble::{Trouble, Troubles};
+use super::cases::{Cases, Several};
+use super::trouble::Trouble;
 
 /// Where the mast is, from stowed to locked.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -219,31 +220,38 @@ pub struct Plant {
     pub torque: bool,
 }
 
-/// A few possibilities, without allocation.
+/// A few possibilities, each with the cases in which it is one; without allocation.
 #[derive(Clone, Copy, Debug)]
-pub struct Few<T, const N: usize> {
-    items: [T; N],
+struct Few<T, const N: usize> {
+    items: [(T, Cases); N],
     len: usize,
 }
 
 impl<T: Copy + PartialEq, const N: usize> Few<T, N> {
-    fn one(item: T) -> Self {
+    /// What may be in all of these cases.
+    fn one(item: T, cases: Cases) -> Self {
         Self {
-            items: [item; N],
+            items: [(item, cases); N],
             len: 1,
         }
     }
 
-    fn or(mut self, item: T) -> Self {
-        if !self.iter().any(|known| known == item) {
-            self.items[self.len] = item;
+    /// What may be besides, if there is a case of it.
+    fn or(mut self, item: T, cases: Cases) -> Self {
+        if cases.is_empty() {
+            return self;
+        }
+        let known = self.items[..self.len].iter_mut();
+        if let Some((_, of)) = known.into_iter().find(|(known, _)| *known == item) {
+            *of |= cases;
+        } else {
+            self.items[self.len] = (item, cases);
             self.len += 1;
         }
         self
     }
 
-    /// The possibilities.
-    pub fn iter(&self) -> impl Iterator<Item = T> + '_ {
+    fn iter(&self) -> impl Iterator<Item = (T, Cases)> + '_ {
         self.items[..self.len].iter().copied()
     }
 }
@@ -284,21 +292,28 @@ impl Plant {
         doors && self.place != Place::Away && self.pace == Pace::Still
     }
 
-    /// Calls `next` with every plant that can follow within one tick under `drives`.
-    pub fn each_next(&self, drives: &Drives, troubles: Troubles, mut next: impl FnMut(Self)) {
-        let masts = self.masts(drives, troubles);
-        let doors = self.door_moves(drives);
-        let blades = self.blades(drives, troubles);
-        let buses = self.buses(drives, troubles);
+    /// Calls `next` with every plant that can follow within one tick under `drives`, and the
+    /// cases in which it can.
+    pub fn each_next(&self, drives: &Drives, broken: Several, mut next: impl FnMut(Self, Cases)) {
+        let masts = self.masts(drives, broken);
+        let doors = self.door_moves(drives, broken.all());
+        let moved = self.blades(drives, broken);
+        let buses = self.buses(drives, broken);
         let torque = matches!(drives.motor, Motor::Thrust(_)) && drives.motor_enable;
-        for (mast, mast_motion) in masts.iter() {
-            for (doors, door_motion) in doors.iter() {
-                let here = Few::one((Place::Window, Pace::Still));
-                let kept = keeps_blade(mast, mast_motion);
-                let blades = if kept { blades } else { here };
-                for (place, pace) in blades.iter() {
-                    for (volts, main) in buses.iter() {
-                        next(Self {
+        for ((mast, mast_motion), cases) in masts.iter() {
+            let anew = Few::one((Place::Window, Pace::Still), broken.all());
+            let kept = keeps_blade(mast, mast_motion);
+            let blades = if kept { moved } else { anew };
+            for ((doors, door_motion), of) in doors.iter() {
+                let cases = cases & of;
+                for ((place, pace), of) in blades.iter() {
+                    let cases = cases & of;
+                    for ((volts, main), of) in buses.iter() {
+                        let cases = cases & of;
+                        if cases.is_empty() {
+                            continue;
+                        }
+                        let plant = Self {
                             mast,
                             mast_motion,
                             doors,
@@ -308,29 +323,31 @@ impl Plant {
                             volts,
                             main,
                             torque,
-                        });
+                        };
+                        next(plant, cases);
                     }
                 }
             }
         }
     }
 
-    fn masts(&self, drives: &Drives, troubles: Troubles) -> Few<(Mast, Motion), 7> {
+    fn masts(&self, drives: &Drives, broken: Several) -> Few<(Mast, Motion), 7> {
         let wanted = match drives.mast {
             MastDrive::Off => None,
             MastDrive::Extend(_) => Some(Side::Out),
             MastDrive::Retract(_) => Some(Side::In),
         };
+        let all = broken.all();
         let here = self.mast;
         let mut few = match (wanted, self.mast_motion) {
-            (Some(side), _) => driven_mast(here, side, troubles),
-            (None, Motion::Rest) => Few::one((here, Motion::Rest)),
+            (Some(side), _) => driven_mast(here, side, broken),
+            (None, Motion::Rest) => Few::one((here, Motion::Rest), all),
             (None, Motion::Driven(side) | Motion::Coasts(side)) => {
                 let there = here.towards(side.way());
                 if there == here {
-                    Few::one((here, Motion::Rest))
+                    Few::one((here, Motion::Rest), all)
                 } else {
-                    Few::one((here, Motion::Coasts(side))).or((there, Motion::Rest))
+                    Few::one((here, Motion::Coasts(side)), all).or((there, Motion::Rest), all)
                 }
             }
         };
@@ -338,28 +355,26 @@ impl Plant {
         if let (Mast::Deployed, None, Motion::Driven(Side::In) | Motion::Coasts(Side::In)) =
             (here, wanted, self.mast_motion)
         {
-            few = few.or((Mast::Locked, Motion::Rest));
+            few = few.or((Mast::Locked, Motion::Rest), all);
         }
         // A drive that runs the wrong way coasts that way too.
-        if let (None, Motion::Driven(side) | Motion::Coasts(side), true) = (
-            wanted,
-            self.mast_motion,
-            troubles.has(Trouble::MastReversed),
-        ) {
-            few = few.or((here.towards(side.way().opposite()), Motion::Rest));
+        if let (None, Motion::Driven(side) | Motion::Coasts(side)) = (wanted, self.mast_motion) {
+            let there = here.towards(side.way().opposite());
+            few = few.or((there, Motion::Rest), broken.with(Trouble::MastReversed));
         }
         // A mast that nothing holds sinks by its weight, unless the pin is in; past the
         // upright, near its deployed end, it leans the other way.
-        if troubles.has(Trouble::SpindleFree) && here != Mast::Locked {
-            few = few.or((here.towards(Way::In), Motion::Rest));
+        let free = broken.with(Trouble::SpindleFree);
+        if here != Mast::Locked {
+            few = few.or((here.towards(Way::In), Motion::Rest), free);
             if here >= Mast::Clear {
-                few = few.or((here.towards(Way::Out), Motion::Rest));
+                few = few.or((here.towards(Way::Out), Motion::Rest), free);
             }
         }
         few
     }
 
-    fn door_moves(&self, drives: &Drives) -> Few<(Doors, Motion), 4> {
+    fn door_moves(&self, drives: &Drives, all: Cases) -> Few<(Doors, Motion), 4> {
         let wanted = match drives.doors {
             DoorDrive::Off => None,
             DoorDrive::Open => Some(Side::Out),
@@ -369,24 +384,24 @@ impl Plant {
         match (wanted, self.door_motion) {
             (Some(side), _) => {
                 let motion = Motion::Driven(side);
-                let stays = Few::one((here, motion));
-                stays.or((here.towards(side.way()), motion))
+                let stays = Few::one((here, motion), all);
+                stays.or((here.towards(side.way()), motion), all)
             }
-            (None, Motion::Rest) => Few::one((here, Motion::Rest)),
+            (None, Motion::Rest) => Few::one((here, Motion::Rest), all),
             (None, Motion::Driven(side) | Motion::Coasts(side)) => {
-                let coasts = Motion::Coasts(side);
+                let coasts = Few::one((here, Motion::Coasts(side)), all);
                 match (here, side) {
                     (Doors::Shut, Side::In) | (Doors::Open, Side::Out) => {
-                        Few::one((here, Motion::Rest))
+                        Few::one((here, Motion::Rest), all)
                     }
                     // Springs snap doors that are hardly open shut again.
-                    (Doors::Shut, Side::Out) => Few::one((here, coasts)).or((Doors::Ajar, coasts)),
-                    (Doors::Ajar, Side::Out) => Few::one((here, coasts))
-                        .or((Doors::Agape, Motion::Rest))
-                        .or((Doors::Shut, Motion::Rest)),
+                    (Doors::Shut, Side::Out) => coasts.or((Doors::Ajar, Motion::Coasts(side)), all),
+                    (Doors::Ajar, Side::Out) => coasts
+                        .or((Doors::Agape, Motion::Rest), all)
+                        .or((Doors::Shut, Motion::Rest), all),
                     (Doors::Agape, Side::Out)
                     | (Doors::Ajar | Doors::Agape | Doors::Open, Side::In) => {
-                        Few::one((here, coasts)).or((here.towards(side.way()), Motion::Rest))
+                        coasts.or((here.towards(side.way()), Motion::Rest), all)
                     }
                 }
             }
@@ -423,67 +438,76 @@ impl Plant {
     /// bay the detent keeps a blade that no motor turns, though it may swing in it; and while
     /// the mast is lowered, or coasts, past its clear position, the detent or the crew's hands
     /// keep one that is in its window.
-    fn blades(&self, drives: &Drives, troubles: Troubles) -> Few<(Place, Pace), 9> {
+    fn blades(&self, drives: &Drives, broken: Several) -> Few<(Place, Pace), 9> {
+        let all = broken.all();
         let fed = self.main && self.volts != Volts::Dead;
-        let turned = (drives.motor_enable && fed) || troubles.has(Trouble::BladeTurned);
-        let here = Few::one((self.place, self.pace));
-        let swings = here
-            .or((self.place, Pace::Still))
-            .or((self.place, Pace::Slow));
-        if self.mast.in_bay() && !turned {
-            return swings;
-        }
-        let reversed = troubles.has(Trouble::MastReversed);
-        let lowered = match self.mast_motion {
-            Motion::Driven(side) | Motion::Coasts(side) => side == Side::In || reversed,
-            Motion::Rest => matches!(drives.mast, MastDrive::Retract(_)),
+        let turned = if drives.motor_enable && fed {
+            all
+        } else {
+            broken.with(Trouble::BladeTurned)
         };
-        if lowered && self.place == Place::Window && !turned {
-            return swings;
-        }
-        let mut few = swings;
-        for near in neighbours(self.place).iter() {
-            few = few.or((near, Pace::Still)).or((near, Pace::Slow));
+        let lowered = match self.mast_motion {
+            Motion::Driven(Side::In) | Motion::Coasts(Side::In) => all,
+            Motion::Driven(Side::Out) | Motion::Coasts(Side::Out) => {
+                broken.with(Trouble::MastReversed)
+            }
+            Motion::Rest if matches!(drives.mast, MastDrive::Retract(_)) => all,
+            Motion::Rest => Cases::empty(),
+        };
+        let held = if self.mast.in_bay() {
+            all
+        } else if self.place == Place::Window {
+            lowered
+        } else {
+            Cases::empty()
+        };
+        // Where nothing holds it, it goes where wind and motor take it.
+        let loose = all - (held - turned);
+        let mut few = Few::one((self.place, self.pace), all)
+            .or((self.place, Pace::Still), all)
+            .or((self.place, Pace::Slow), all);
+        for near in neighbours(self.place) {
+            few = few
+                .or((*near, Pace::Still), loose)
+                .or((*near, Pace::Slow), loose);
         }
         if self.place == Place::Away {
-            few = few.or((Place::Away, Pace::Fast));
+            few = few.or((Place::Away, Pace::Fast), loose);
         }
         few
     }
 
-    fn buses(&self, drives: &Drives, troubles: Troubles) -> Few<(Volts, bool), 6> {
+    fn buses(&self, drives: &Drives, broken: Several) -> Few<(Volts, bool), 6> {
+        let all = broken.all();
+        let always = |so, trouble| if so { all } else { broken.with(trouble) };
         let bus = drives.bus;
         let packs = bus.packs.contains(&true);
-        let mut main = Few::<bool, 2>::one(self.main);
         // What is broken may work now and then: it adds to what may be, and forbids nothing.
+        let mut main = Few::<bool, 2>::one(self.main, all);
         if bus.main {
-            main = main.or(true);
+            main = main.or(true, all);
         }
-        let falls = troubles.has(Trouble::MainStuckOpen);
-        if falls || !bus.main {
-            main = main.or(false);
-        }
+        main = main.or(false, always(!bus.main, Trouble::MainStuckOpen));
         let through_main = self.main && packs;
         let precharges = bus.precharge && packs;
         let fed = through_main || precharges;
-        let starved = troubles.has(Trouble::PacksOff)
-            || (troubles.has(Trouble::PrechargeOpen) && !through_main);
         let here = self.volts;
-        let mut volts = Few::<Volts, 3>::one(here);
-        if fed && (!bus.discharge || troubles.has(Trouble::DischargeOpen)) {
-            volts = volts.or(here.up());
+        let mut volts = Few::<Volts, 3>::one(here, all);
+        if fed {
+            volts = volts.or(here.up(), always(!bus.discharge, Trouble::DischargeOpen));
         }
-        if !fed || starved {
-            volts = volts.or(here.down());
+        volts = volts.or(here.down(), always(!fed, Trouble::PacksOff));
+        if !through_main {
+            volts = volts.or(here.down(), broken.with(Trouble::PrechargeOpen));
         }
         let mut few: Option<Few<(Volts, bool), 6>> = None;
-        for main in main.iter() {
-            for volts in volts.iter() {
-                let item = (volts, main);
-                few = Some(few.map_or_else(|| Few::one(item), |few| few.or(item)));
+        for (main, one) in main.iter() {
+            for (volts, other) in volts.iter() {
+                let (item, cases) = ((volts, main), one & other);
+                few = Some(few.map_or_else(|| Few::one(item, cases), |few| few.or(item, cases)));
             }
         }
-        few.unwrap_or_else(|| Few::one((here, self.main)))
+        few.unwrap_or_else(|| Few::one((here, self.main), all))
     }
 }
 
@@ -500,23 +524,17 @@ pub const fn keeps_blade(mast: Mast, motion: Motion) -> bool {
 }
 
 /// A driven mast moves or not yet; whatever holds it up may let go now and then.
-fn driven_mast(here: Mast, side: Side, troubles: Troubles) -> Few<(Mast, Motion), 7> {
+fn driven_mast(here: Mast, side: Side, broken: Several) -> Few<(Mast, Motion), 7> {
     let motion = Motion::Driven(side);
-    let reversed = match side {
-        Side::Out => Side::In,
-        Side::In => Side::Out,
-    };
-    let few = Few::one((here, motion)).or((here.towards(side.way()), motion));
-    if troubles.has(Trouble::MastReversed) {
-        few.or((here.towards(reversed.way()), motion))
-    } else {
-        few
-    }
+    let reversed = here.towards(side.way().opposite());
+    Few::one((here, motion), broken.all())
+        .or((here.towards(side.way()), motion), broken.all())
+        .or((reversed, motion), broken.with(Trouble::MastReversed))
 }
 
-fn neighbours(place: Place) -> Few<Place, 2> {
+const fn neighbours(place: Place) -> &'static [Place] {
     match place {
-        Place::Window | Place::Away => Few::one(Place::Near),
-        Place::Near => Few::one(Place::Window).or(Place::Away),
+        Place::Window | Place::Away => &[Place::Near],
+        Place::Near => &[Place::Window, Place::Away],
     }
 }

@@ -6,10 +6,11 @@ use std::cell::Cell;
 use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
 use mastwright_core::sequencer::Sense;
 use mastwright_core::walk::Timers;
-use rustc_hash::FxHashSet;
+use rustc_hash::FxHashMap;
 
+use super::cases::Cases;
 use super::checks::Told;
-use super::hands::Hands;
+use super::known::{Answers, Class};
 use super::plant::{Pace, Place};
 use super::sense::Sensed;
 use super::watch::Watch;
@@ -24,9 +25,14 @@ pub(super) struct Scratch {
     pub(super) known: Known,
     pub(super) sets: Sets,
     pub(super) readings: KnownReadings,
-    /// What the readings that are being gathered come to.
-    pub(super) senses: FxHashSet<(Sense, u128, Timers, Told)>,
+    /// What the readings that are being gathered come to, and which of them it was.
+    pub(super) senses: FxHashMap<Comes, usize>,
+    pub(super) answers: Answers,
 }
+
+/// What a reading comes to: what the parts make of it, the memory left, the timers that may
+/// run out, and what the checks look at.
+pub(super) type Comes = (Sense, u128, Timers, Told);
 
 /// What readings are of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,14 +40,23 @@ pub(super) struct Of {
     pub(super) blade: (Place, Pace),
     /// Faults are being cleared.
     pub(super) clears: bool,
-    /// The hands, where they decide what may be read.
-    pub(super) hands: Option<Hands>,
 }
 
 /// Readings of a node that come to different things.
 pub(super) struct Readings {
     pub(super) of: Of,
-    pub(super) sensed: Vec<Sensed>,
+    pub(super) all: Vec<Reading>,
+}
+
+/// What may be read.
+#[derive(Clone, Debug)]
+pub(super) struct Reading {
+    pub(super) sensed: Sensed,
+    /// The cases in which it may be.
+    pub(super) cases: Cases,
+    pub(super) told: Told,
+    /// What it comes to, where that is known.
+    pub(super) class: Option<Class>,
 }
 
 /// The readings of a node that were gathered already: a handful.
@@ -55,11 +70,9 @@ impl KnownReadings {
         Some(self.0.swap_remove(at))
     }
 
-    /// Keeps readings for the next hands, unless they are of these alone.
+    /// Keeps readings for the next hands.
     pub(super) fn keep(&mut self, readings: Readings) {
-        if readings.of.hands.is_none() {
-            self.0.push(readings);
-        }
+        self.0.push(readings);
     }
 }
 
@@ -72,55 +85,66 @@ pub(super) fn with(what: impl FnOnce(&mut Scratch)) {
     SCRATCH.set(scratch);
 }
 
-/// Sets of timers still to be tried in a step, each once.
+/// Sets of timers still to be tried in a step, each once, with the cases in which they may
+/// run out together.
 #[derive(Default)]
 pub(super) struct Sets {
-    seen: Vec<Timers>,
+    seen: Vec<(Timers, Cases)>,
     next: usize,
 }
 
 impl Sets {
     /// Begins with no timer.
-    pub(super) fn begin(&mut self) {
+    pub(super) fn begin(&mut self, cases: Cases) {
         self.seen.clear();
-        self.seen.push(Timers::empty());
+        self.seen.push((Timers::empty(), cases));
         self.next = 0;
     }
 
-    pub(super) fn add(&mut self, set: Timers) {
-        if !self.seen.contains(&set) {
-            self.seen.push(set);
+    /// Adds a set that is larger than the one that was last to be tried; so all cases of a
+    /// set are known when its turn comes.
+    pub(super) fn add(&mut self, set: Timers, cases: Cases) {
+        if cases.is_empty() {
+            return;
+        }
+        match self.seen.iter_mut().find(|(seen, _)| *seen == set) {
+            Some((_, known)) => *known |= cases,
+            None => self.seen.push((set, cases)),
         }
     }
 
-    pub(super) fn next(&mut self) -> Option<Timers> {
+    pub(super) fn next(&mut self) -> Option<(Timers, Cases)> {
         let set = *self.seen.get(self.next)?;
         self.next += 1;
         Some(set)
     }
 }
 
-/// The outcomes of ticks that a node is already known to lead to.
+/// The outcomes of ticks that a node is already known to lead to, and in which cases.
 #[derive(Default)]
-pub(super) struct Known(FxHashSet<(u128, u64, u64)>);
+pub(super) struct Known(FxHashMap<(u128, u64, u64), Cases>);
 
 impl Known {
     /// Remembers an outcome: memory, mind, observer, drives, and the blade that it came
-    /// with, which goes on from where it is; true the first time.
-    pub(super) fn is_new(
+    /// with, which goes on from where it is; the cases in which it is new.
+    pub(super) fn new_of(
         &mut self,
         bits: u128,
         mind: &[u8],
         watch: &Watch,
         drives: &Drives,
         (place, pace): (Place, Pace),
-    ) -> bool {
+        cases: Cases,
+    ) -> Cases {
         let mut word = [0; 8];
         word[..mind.len()].copy_from_slice(mind);
         let blade = (place as u64) << 2 | pace as u64;
         let rest = blade << 56 | (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
         let outcome = (bits, u64::from_le_bytes(word), rest);
-        self.0.insert(outcome)
+        let known = self.0.entry(outcome).or_default();
+        let new = cases - *known;
+        *known |= new;
+        new
     }
 }
 

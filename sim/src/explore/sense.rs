@@ -14,7 +14,6 @@ use mastwright_core::units::{
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
 use super::plant::{Doors, Mast, Motion, Pace, Place as BladePlace, Plant, Volts};
-use super::trouble::{Trouble, Troubles};
 
 /// What is read in one step.
 #[derive(Clone, Copy, Debug)]
@@ -80,9 +79,9 @@ pub(super) const fn millivolts(volts: Volts) -> Millivolts {
     })
 }
 
-/// What sound sensors read.
+/// What sound sensors read; `insulated`: the bus is, in truth.
 #[must_use]
-pub fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
+pub fn sound(plant: &Plant, hands: &Hands, insulated: bool) -> Sensed {
     let position = permille(plant.mast);
     let pack = PackSensors {
         voltage: Signal::fresh(PACK),
@@ -118,11 +117,7 @@ pub fn sound(plant: &Plant, hands: &Hands, troubles: Troubles) -> Sensed {
         bus: BusSensors {
             voltage: Signal::fresh(millivolts(plant.volts)),
             current: Signal::fresh(bus_current(plant)),
-            insulation: Signal::fresh(KiloOhms::new(if troubles.has(Trouble::InsulationLow) {
-                50
-            } else {
-                1_000
-            })),
+            insulation: Signal::fresh(KiloOhms::new(if insulated { 1_000 } else { 50 })),
             main_feedback: Signal::fresh(plant.main),
         },
         packs: [pack, pack],

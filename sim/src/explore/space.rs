@@ -1,20 +1,23 @@
 //! The space: the controller's memory beside the abstract plant, what is broken, and what
-//! the observer remembers.
+//! the observer remembers. Nodes that are alike but for what is broken are explored
+//! together, as the cases of one ([`super::cases`]).
 
 use mastwright_core::outputs::Drives;
 use mastwright_core::walk::{Timer, Timers};
 use mastwright_core::{Config, Faults, Outputs, Sequencer, State};
 
+use super::cases::{Cases, Several, cases, variants};
 use super::engine::{Space, Variants};
 use super::explored::Explored;
-use super::hands::{Hands, Matters};
+use super::hands::Hands;
 use super::memory;
 use super::node::Node;
 use super::plant::{Doors, Mast, Motion, Place, Plant, Volts};
 use super::scratch;
 use super::sense::Sensed;
-use super::tally::{Share, Tally};
+use super::tally::{Led, Tally};
 use super::tick::Here;
+use super::tried::Matters;
 use super::trouble::{Trouble, Troubles};
 use super::watch::{Asked, Watch};
 
@@ -117,14 +120,14 @@ impl<C: Explored> Aircraft<C> {
         tally: &mut Tally,
         found: &mut impl FnMut(Node<C::Mind>, u64, Move<'_>),
     ) {
-        let (controller, world) = self.open(node);
-        tally.saw(controller.memory().0.state());
         self.each_timeless(node, &mut |next, how| found(next, 0, how));
-        let here = Here::of(&self.config, &controller, &world);
+        let (controller, world) = self.open(node);
+        let broken = Several::one(world.troubles);
+        let here = Here::of(&self.config, &controller, &world, broken);
         scratch::with(|scratch| {
-            for hands in &*here.matters().hands() {
-                here.ticks(hands, scratch, tally, found);
-            }
+            here.all_ticks(scratch, tally, &mut |next, _, broken, how| {
+                found(next, broken, how);
+            });
         });
     }
 
@@ -136,7 +139,6 @@ impl<C: Explored> Aircraft<C> {
         found: &mut impl FnMut(Node<C::Mind>, Move<'_>),
     ) {
         let (controller, world) = self.open(node);
-        let (real, _) = controller.memory();
         if world.troubles.count() < self.faults {
             for &trouble in &self.among {
                 if !world.troubles.has(trouble) {
@@ -145,10 +147,32 @@ impl<C: Explored> Aircraft<C> {
                 }
             }
         }
-        if world.troubles.has(Trouble::PowerCut) {
-            self.wake(&real, &world, found);
+        let broken = Several::one(world.troubles);
+        self.wake(&controller, &world, broken, &mut |next, _, how| {
+            found(next, how);
+        });
+        self.rest(&controller, &world, &mut |next, how| found(next, how));
+    }
+
+    /// Calls `found` for everything that may break in these cases of a node: the node that
+    /// stands for it then, and in which of its cases.
+    fn breaks(
+        &self,
+        node: &Node<C::Mind>,
+        broken: Several,
+        found: &mut impl FnMut(Node<C::Mind>, Cases),
+    ) {
+        for case in broken.all() {
+            let troubles = Troubles::of(broken.common(), case);
+            if troubles.count() >= self.faults {
+                continue;
+            }
+            let among = self.among.iter().copied();
+            for trouble in among.filter(|trouble| !troubles.has(*trouble)) {
+                let (node, case) = node.broken(troubles.with(trouble)).apart();
+                found(node, case.into());
+            }
         }
-        self.rest(&controller, &world, found);
     }
 
     /// Calls `found` for every tick out of a node under these `hands`.
@@ -159,54 +183,49 @@ impl<C: Explored> Aircraft<C> {
         found: &mut impl FnMut(Node<C::Mind>, &Tick<'_>),
     ) {
         let (controller, world) = self.open(node);
-        let here = Here::of(&self.config, &controller, &world);
-        let mut found = |next, _, how: Move<'_>| {
+        let broken = Several::one(world.troubles);
+        let here = Here::of(&self.config, &controller, &world, broken);
+        let mut found = |next, _, _, how: Move<'_>| {
             if let Move::Ticks(tick) = how {
                 found(next, tick);
             }
         };
-        let tally = &mut Tally::default();
-        scratch::with(|scratch| here.ticks(hands, scratch, tally, &mut found));
+        let (cases, tally) = (broken.all(), &mut Tally::default());
+        scratch::with(|scratch| here.ticks(hands, cases, scratch, tally, &mut found));
     }
 
     /// What can matter of what comes from outside in a tick out of a node.
     #[must_use]
     pub fn matters(&self, node: &Node<C::Mind>) -> Matters {
         let (controller, world) = self.open(node);
-        Here::of(&self.config, &controller, &world).matters()
+        let broken = Several::one(world.troubles);
+        Here::of(&self.config, &controller, &world, broken).matters()
     }
 
     /// The supply comes back after a while, in which the plant did what it does undriven; it
     /// may coast still.
     fn wake(
         &self,
-        real: &Sequencer,
+        controller: &C,
         world: &World,
-        found: &mut impl FnMut(Node<C::Mind>, Move<'_>),
+        broken: Several,
+        found: &mut impl FnMut(Node<C::Mind>, Cases, Move<'_>),
     ) {
+        let (real, _) = controller.memory();
         let woken = C::recall(
             Sequencer::wake(real.latched(), &self.config),
             C::Mind::default(),
         );
-        let mut plants = Vec::new();
-        let undriven = |plant: &Plant, plants: &mut Vec<Plant>| {
-            plant.each_next(&Drives::default(), world.troubles, |plant| {
-                if !plants.contains(&plant) {
-                    plants.push(plant);
-                }
-            });
-        };
-        undriven(&world.plant, &mut plants);
-        let mut next = 0;
-        while let Some(plant) = plants.get(next).copied() {
-            next += 1;
-            undriven(&plant, &mut plants);
-            let world = World {
-                plant,
-                watch: Watch::default(),
-                ..*world
-            };
-            found(self.close(&woken, &world), Move::Wakes);
+        for case in broken.with(Trouble::PowerCut) {
+            let broken = Several::of(broken.common(), case.into());
+            for plant in undriven(&world.plant, broken) {
+                let world = World {
+                    plant,
+                    watch: Watch::default(),
+                    ..*world
+                };
+                found(self.close(&woken, &world), broken.all(), Move::Wakes);
+            }
         }
     }
 
@@ -242,6 +261,7 @@ impl<C: Explored> Space for Aircraft<C> {
 
     /// Just woken, in every plant that can be found so.
     fn initial(&self, found: &mut impl FnMut(Self::State, Variants)) {
+        let sound = variants(Trouble::None.into());
         let woken = C::recall(
             Sequencer::wake(Faults::empty(), &self.config),
             C::Mind::default(),
@@ -263,7 +283,7 @@ impl<C: Explored> Space for Aircraft<C> {
                                 troubles: Troubles::default(),
                                 watch: Watch::default(),
                             };
-                            found(self.close(&woken, &world), Variants::FIRST);
+                            found(self.close(&woken, &world), sound);
                         }
                     }
                 }
@@ -274,21 +294,60 @@ impl<C: Explored> Space for Aircraft<C> {
     fn expand(
         &self,
         node: &Self::State,
-        variants: Variants,
+        of: Variants,
         tally: &mut Self::Tally,
         found: &mut impl FnMut(Self::State, Variants, u64),
     ) {
-        let mut share = Share {
-            states: 1,
-            ..Share::default()
-        };
-        let steps = tally.steps;
-        self.each_move(node, tally, &mut |next, broken, _| {
-            share.transitions += 1;
-            share.broken |= broken;
-            found(next, variants, broken);
+        let (controller, world) = self.open(node);
+        let broken = Several::of(world.troubles.both()[0], cases(of));
+        tally.saw(controller.memory().0.state(), broken.all());
+        self.breaks(node, broken, &mut |next, cases| {
+            found(next, variants(cases), 0);
         });
-        share.steps = tally.steps - steps;
-        tally.add(node.world().troubles, share);
+        let mut led = Led::default();
+        let mut found = |next, cases: Cases, checks| {
+            led.count(cases, checks);
+            found(next, variants(cases), checks);
+        };
+        self.wake(&controller, &world, broken, &mut |next, cases, _| {
+            found(next, cases, 0);
+        });
+        self.rest(&controller, &world, &mut |next, _| {
+            found(next, broken.all(), 0);
+        });
+        let here = Here::of(&self.config, &controller, &world, broken).knowing(node);
+        scratch::with(|scratch| {
+            here.all_ticks(scratch, tally, &mut |next, cases, checks, _| {
+                found(next, cases, checks);
+            });
+        });
+        tally.add(broken, led);
     }
+
+    /// What is broken stays broken, and was not before; of two things, either was first.
+    fn before(&self, variant: u8) -> Variants {
+        if self.faults > 1 {
+            return variants(Cases::all());
+        }
+        variants(Trouble::None | Trouble::numbered(variant))
+    }
+}
+
+/// The plants that come of this one while nothing is driven, for however long.
+fn undriven(plant: &Plant, broken: Several) -> Vec<Plant> {
+    let mut plants = Vec::new();
+    let after = |plant: &Plant, plants: &mut Vec<Plant>| {
+        plant.each_next(&Drives::default(), broken, |plant, _| {
+            if !plants.contains(&plant) {
+                plants.push(plant);
+            }
+        });
+    };
+    after(plant, &mut plants);
+    let mut next = 0;
+    while let Some(plant) = plants.get(next).copied() {
+        next += 1;
+        after(&plant, &mut plants);
+    }
+    plants
 }

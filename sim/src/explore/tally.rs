@@ -5,16 +5,18 @@ use mastwright_core::State;
 use mastwright_core::walk::Choice;
 use serde::{Deserialize, Serialize};
 
+use super::cases::{Cases, Several};
 use super::checks::CHECKS;
 use super::engine;
-use super::trouble::{Trouble, Troubles};
+use super::trouble::Trouble;
 
 const STATES: usize = State::COUNT as usize;
+const SHARES: usize = Trouble::ALL.len() + 1;
 
 /// The counts of an exploration.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Tally {
-    /// Steps of the real controller.
+    /// Steps of the real controller; one that is the same in several cases is one.
     pub steps: u64,
     /// How many of them put each check to the test.
     pub tested: Vec<u64>,
@@ -22,20 +24,17 @@ pub struct Tally {
     pub seen: Vec<u64>,
     /// For each state of the sequencer, the others it went to, one bit each.
     pub went: Vec<u32>,
-    /// For each trouble, by its number, what it came to: the first of them where there are
-    /// two, none at 0.
+    /// For each trouble, by its number, what it came to alone; none at 0.
     shares: Vec<Share>,
 }
 
-/// What the nodes with one trouble came to.
+/// What the nodes with one trouble alone came to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Share {
     /// States.
     pub states: u64,
-    /// Transitions out of them.
+    /// Transitions out of them in which nothing breaks.
     pub transitions: u64,
-    /// Steps of the real controller.
-    pub steps: u64,
     /// The checks that are broken, one bit each.
     pub broken: u64,
 }
@@ -44,8 +43,44 @@ impl Share {
     fn add(&mut self, other: Self) {
         self.states += other.states;
         self.transitions += other.transitions;
-        self.steps += other.steps;
         self.broken |= other.broken;
+    }
+}
+
+/// The transitions out of one node, for each of its cases. Most of them are of the same cases
+/// as the one before: those are counted together.
+#[derive(Debug)]
+pub struct Led {
+    shares: [Share; SHARES],
+    row: (Cases, Share),
+}
+
+impl Default for Led {
+    fn default() -> Self {
+        Self {
+            shares: [Share::default(); SHARES],
+            row: (Cases::empty(), Share::default()),
+        }
+    }
+}
+
+impl Led {
+    /// Counts a transition in these cases that breaks these checks.
+    pub fn count(&mut self, cases: Cases, checks: u64) {
+        if self.row.0 != cases {
+            self.close();
+            self.row.0 = cases;
+        }
+        self.row.1.transitions += 1;
+        self.row.1.broken |= checks;
+    }
+
+    fn close(&mut self) {
+        let (cases, share) = self.row;
+        for case in cases {
+            self.shares[usize::from(case.number())].add(share);
+        }
+        self.row.1 = Share::default();
     }
 }
 
@@ -56,7 +91,7 @@ impl Default for Tally {
             tested: vec![0; CHECKS.len()],
             seen: vec![0; STATES],
             went: vec![0; STATES],
-            shares: vec![Share::default(); Trouble::ALL.len() + 1],
+            shares: vec![Share::default(); SHARES],
         }
     }
 }
@@ -68,15 +103,25 @@ impl Tally {
         &self.shares[usize::from(trouble.number())]
     }
 
-    /// Counts what a node with these troubles came to.
-    pub fn add(&mut self, troubles: Troubles, share: Share) {
-        let [first, _] = troubles.both();
-        self.shares[usize::from(first.number())].add(share);
+    /// Counts what the cases of a node came to, where what is broken in each is alone.
+    pub fn add(&mut self, broken: Several, mut led: Led) {
+        led.close();
+        if broken.common() != Trouble::None {
+            return;
+        }
+        for case in broken.all() {
+            let number = usize::from(case.number());
+            let share = Share {
+                states: 1,
+                ..led.shares[number]
+            };
+            self.shares[number].add(share);
+        }
     }
 
-    /// Counts a state of the space.
-    pub fn saw(&mut self, state: State) {
-        self.seen[usize::from(state.number())] += 1;
+    /// Counts a state of the space in these cases.
+    pub fn saw(&mut self, state: State, cases: Cases) {
+        self.seen[usize::from(state.number())] += cases.len() as u64;
     }
 
     /// True when a state of the sequencer was seen, each safe halt by its reason.

@@ -1,33 +1,45 @@
 //! One tick out of a node: everything that may come to the controller, and what comes of it.
 
+mod coming;
+mod readings;
+
+use std::any::TypeId;
+use std::rc::Rc;
+
 use mastwright_core::bus::Stage;
 use mastwright_core::command::Selector;
 use mastwright_core::inputs::PACKS;
-use mastwright_core::walk::Timers;
-use mastwright_core::{Config, Faults, Outputs, Sequencer, State};
+use mastwright_core::walk::{Timer, Timers};
+use mastwright_core::{Config, Faults, Sequencer, State};
 
-use super::checks::{CHECKS, Found, Step, Told, decisive};
+use super::cases::{Cases, Several};
+use super::checks::{CHECKS, Found, Step, decisive};
 use super::engine::Packed;
 use super::explored::Explored;
 use super::facts::{Situation, is_quiet, may_run_out};
-use super::hands::{Hands, Matters};
-use super::lies::{self, Counts};
-use super::memory::{self, Acknowledge, Chosen, Memory};
+use super::hands::Hands;
+use super::known::{Answer, Answers, Of};
+use super::lies::{Counts, Read};
+use super::memory::{self, Acknowledge};
 use super::node::Node;
-use super::plant::{Blade, Plant};
-use super::scratch::{Of, Readings, Scratch};
-use super::sense::{Sensed, under};
+use super::plant::Blade;
+use super::scratch::Scratch;
 use super::space::{Move, Tick, World};
 use super::tally::Tally;
-use super::trouble::{Trouble, Troubles};
-use super::watch::{Asked, Watch};
+use super::tried::Matters;
+use super::trouble::Trouble;
+use super::watch::Asked;
+use coming::{Coming, chosen};
 
-/// A node, opened, and what is the same in all ticks out of it.
+/// A node, opened, in several cases, and what is the same in all ticks out of it.
 pub(super) struct Here<'a, C: Explored> {
     config: &'a Config,
     real: Sequencer,
     mind: C::Mind,
+    /// Memory and pushes, where what comes of them may be known.
+    of: Option<Of>,
     world: &'a World,
+    broken: Several,
     state: State,
     stage: Stage,
     latched: Faults,
@@ -36,26 +48,19 @@ pub(super) struct Here<'a, C: Explored> {
     blade: Blade,
 }
 
-/// What comes to the controller in one tick.
-#[derive(Clone, Copy)]
-struct Comes<'a> {
-    /// The plant, the blade where it was chosen to be.
-    plant: &'a Plant,
-    hands: &'a Hands,
-    sensed: &'a Sensed,
-}
-
 /// What one step came to.
 struct Came<M> {
-    real: Sequencer,
     mind: M,
-    outputs: Outputs,
-    watch: Watch,
-    memory: Memory,
+    answer: Answer,
 }
 
 impl<'a, C: Explored> Here<'a, C> {
-    pub(super) fn of(config: &'a Config, controller: &C, world: &'a World) -> Self {
+    pub(super) fn of(
+        config: &'a Config,
+        controller: &C,
+        world: &'a World,
+        broken: Several,
+    ) -> Self {
         let (real, mind) = controller.memory();
         let (state, stage) = (real.state(), real.bus_stage());
         let grips = real.grips() || stage == Stage::Live;
@@ -65,7 +70,9 @@ impl<'a, C: Explored> Here<'a, C> {
             config,
             real,
             mind,
+            of: None,
             world,
+            broken,
             state,
             stage,
             latched,
@@ -75,92 +82,74 @@ impl<'a, C: Explored> Here<'a, C> {
         }
     }
 
-    /// What can matter of what comes from outside.
+    /// The same, what was known before asked first. Of a controller that remembers more, or
+    /// with a thing broken in all cases, nothing is.
+    pub(super) fn knowing(self, node: &Node<C::Mind>) -> Self {
+        let plain = size_of::<C::Mind>() == 0 && self.broken.common() == Trouble::None;
+        let of = node.memory() << 3 | self.world.watch.asked as u64;
+        Self {
+            of: plain.then_some(of),
+            ..self
+        }
+    }
+
+    /// What can matter of what comes from outside, in one case.
     pub(super) fn matters(&self) -> Matters {
         Matters::of(self.state, self.latched, self.world)
+    }
+
+    /// All ticks.
+    pub(super) fn all_ticks(
+        &self,
+        scratch: &mut Scratch,
+        tally: &mut Tally,
+        found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
+    ) {
+        scratch.answers.be_of(TypeId::of::<C>(), self.config);
+        let tried = Matters::tried(self.state, self.latched, self.world, self.broken);
+        for (hands, cases) in tried.iter() {
+            self.ticks(hands, cases, scratch, tally, found);
+        }
     }
 
     fn given(&self) -> bool {
         self.world.watch.asked == Asked::Given
     }
 
-    fn troubles(&self) -> Troubles {
-        self.world.troubles
-    }
-
-    /// The ticks under `hands`, with everything that blade and readings may be.
+    /// The ticks under `hands` in these cases, with everything that blade and readings may be.
     pub(super) fn ticks(
         &self,
         hands: &Hands,
+        cases: Cases,
         scratch: &mut Scratch,
         tally: &mut Tally,
-        found: &mut impl FnMut(Node<C::Mind>, u64, Move<'_>),
+        found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
     ) {
+        let lies = self.lies(hands, cases, scratch);
         self.world.plant.each_blade(self.blade, |plant| {
             let readings = self.readings(plant, hands, scratch);
-            for sensed in &readings.sensed {
-                let sensed = if readings.of.hands.is_some() {
-                    *sensed
-                } else {
-                    under(sensed, hands)
+            for reading in &readings.all {
+                let truth = Coming {
+                    plant,
+                    hands,
+                    reading,
+                    lie: None,
+                    counted: None,
+                    selector: hands.selector.selector(),
+                    cases: cases & reading.cases,
                 };
-                self.pushes(hands, |counted, selector| {
-                    let sensed = &Sensed {
-                        counted,
-                        selector,
-                        ..sensed
+                self.pushes(&truth, scratch, tally, found);
+                for (number, lie) in (0..).zip(&*lies) {
+                    let coming = Coming {
+                        lie: Some((lie, number)),
+                        cases: truth.cases & self.broken.with_any(lie.cases),
+                        ..truth
                     };
-                    let comes = Comes {
-                        plant,
-                        hands,
-                        sensed,
-                    };
-                    self.tick(&comes, scratch, tally, found);
-                });
+                    self.pushes(&coming, scratch, tally, found);
+                }
             }
             scratch.readings.keep(readings);
         });
-    }
-
-    /// Everything that may be read of a plant, once of what comes to the same. What the parts
-    /// of the controller make of their readings does not depend on the hands, unless what lies
-    /// is a control or the airspeed; whether faults are being cleared decides what is tried.
-    fn readings(&self, plant: &Plant, hands: &Hands, scratch: &mut Scratch) -> Readings {
-        let of = Of {
-            blade: (plant.place, plant.pace),
-            clears: hands.acknowledge == Acknowledge::Held,
-            hands: lies::are_of_hands(self.troubles()).then_some(*hands),
-        };
-        if let Some(known) = scratch.readings.take(&of) {
-            return known;
-        }
-        let mut sensed = Vec::new();
-        let senses = &mut scratch.senses;
-        senses.clear();
-        lies::each(plant, hands, self.troubles(), self.counts, |told| {
-            let mut prepared = self.real;
-            let chosen = chosen(hands, told);
-            memory::prepare(&mut prepared, &chosen, self.config);
-            let mut controller = C::recall(prepared, self.mind);
-            let sense = controller.sense(&told.inputs, self.config);
-            let is_new = sense.is_none_or(|sense| {
-                let left = memory::pack(controller.memory().0, self.given(), self.config);
-                let comes = Comes {
-                    plant,
-                    hands,
-                    sensed: told,
-                };
-                let moved = left.moved.iter();
-                let moved = moved
-                    .filter(|timer| self.may_run_out(*timer, &comes))
-                    .collect();
-                senses.insert((sense, left.bits, moved, Told::of(&told.inputs)))
-            });
-            if is_new {
-                sensed.push(*told);
-            }
-        });
-        Readings { of, sensed }
     }
 
     /// What the selector may have counted as before, if that is not remembered, and what
@@ -169,14 +158,29 @@ impl<'a, C: Explored> Here<'a, C> {
     /// A push that is held gives no intention, and steers only Jog and Bench, where an
     /// intention changes nothing; so in all other states each push is a fresh one.
     /// One that is not proven moves nothing, as one that is centred.
-    fn pushes(&self, hands: &Hands, mut each: impl FnMut(Option<Selector>, Selector)) {
+    fn pushes(
+        &self,
+        coming: &Coming<'_>,
+        scratch: &mut Scratch,
+        tally: &mut Tally,
+        found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
+    ) {
         let by_hand = matches!(self.state, State::Jog | State::Bench);
-        let mut read = |reading| {
+        let mut read = |reading, cases: Cases| {
+            if cases.is_empty() {
+                return;
+            }
             let held = if by_hand { reading } else { Selector::Hold };
-            each(self.given().then_some(held), reading);
+            let coming = Coming {
+                counted: self.given().then_some(held),
+                selector: reading,
+                cases,
+                ..*coming
+            };
+            self.tick(&coming, scratch, tally, found);
         };
-        let pushed = hands.selector.selector();
-        read(pushed);
+        let pushed = coming.hands.selector.selector();
+        read(pushed, coming.cases);
         // Exactly one closed contact proves a push. So one that lies takes the proof away;
         // and while the selector travels, with all three open in truth, it stands alone.
         let alone = [
@@ -184,132 +188,150 @@ impl<'a, C: Explored> Here<'a, C> {
             (Trouble::SelectDeploy, Selector::Deploy),
             (Trouble::SelectStow, Selector::Stow),
         ];
-        let mut lies = false;
+        let mut lies = Cases::empty();
         for (trouble, reading) in alone {
-            if self.troubles().has(trouble) {
-                lies = true;
-                if reading != pushed {
-                    read(reading);
-                }
+            let lie = coming.cases & self.broken.with(trouble);
+            lies |= lie;
+            if reading != pushed {
+                read(reading, lie);
             }
         }
-        if lies {
-            read(Selector::Unproven);
-        }
+        read(Selector::Unproven, lies);
     }
 
     /// One tick, with every set of timers that may run out in it.
     fn tick(
         &self,
-        comes: &Comes<'_>,
+        coming: &Coming<'_>,
         scratch: &mut Scratch,
         tally: &mut Tally,
-        found: &mut impl FnMut(Node<C::Mind>, u64, Move<'_>),
+        found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
     ) {
-        let Comes {
+        let Coming {
             plant,
             hands,
-            sensed,
-        } = *comes;
-        let mut prepared = self.real;
-        memory::prepare(&mut prepared, &chosen(hands, sensed), self.config);
-        let told = Told::of(&sensed.inputs);
-        scratch.sets.begin();
-        while let Some(ripe) = scratch.sets.next() {
-            let came = self.step(&prepared, ripe, comes);
+            cases,
+            ..
+        } = *coming;
+        let told = coming.told();
+        let read = self.read(plant, hands, self.broken);
+        scratch.sets.begin(cases);
+        while let Some((ripe, cases)) = scratch.sets.next() {
+            let came = self.step(coming, ripe, &mut scratch.answers);
+            let Answer {
+                after,
+                outputs,
+                memory,
+            } = &came.answer;
             // Another choice of what the selector reads settles at once.
-            if came.memory.unsettled {
+            if memory.unsettled {
                 continue;
             }
-            for timer in came.memory.moved - ripe {
-                if self.may_run_out(timer, comes) {
-                    scratch.sets.add(ripe | timer);
-                }
+            for timer in memory.moved - ripe {
+                let may = cases & self.may_run_out(timer, &read);
+                scratch.sets.add(ripe | timer, may);
             }
+            tally.went(self.state, *after);
+            let seen = &self.world.watch;
+            let watch = seen.after(&self.world.plant, hands, self.state, outputs);
             let step = Step {
                 plant,
-                watch: &self.world.watch,
-                troubles: self.troubles(),
+                watch: seen,
+                insulated: true,
                 hands,
                 told,
                 before: self.state,
                 stage: self.stage,
                 latched: self.latched,
                 ran_out: ripe,
-                outputs: &came.outputs,
+                outputs,
             };
-            let broken = judge(&step, tally);
-            tally.went(self.state, came.real.state());
-            let mind = came.mind.to_bytes();
-            let drives = &came.outputs.drives;
-            let known = &mut scratch.known;
-            let blade = (plant.place, plant.pace);
-            let new = known.is_new(came.memory.bits, mind.as_ref(), &came.watch, drives, blade);
-            if !new && broken == 0 {
-                continue;
-            }
-            let tick = Tick {
-                plant,
-                hands,
-                sensed,
-                ran_out: ripe,
-                outputs: &came.outputs,
-            };
-            plant.each_next(drives, self.troubles(), |plant| {
-                let next = World {
+            let low = cases & self.broken.with(Trouble::InsulationLow);
+            for (insulated, cases) in [(true, cases - low), (false, low)] {
+                if cases.is_empty() {
+                    continue;
+                }
+                let broken = judge(&Step { insulated, ..step }, tally);
+                let (mind, drives) = (came.mind.to_bytes(), &outputs.drives);
+                let blade = (plant.place, plant.pace);
+                let known = &mut scratch.known;
+                let new = known.new_of(memory.bits, mind.as_ref(), &watch, drives, blade, cases);
+                let tell = if broken == 0 { new } else { cases };
+                if tell.is_empty() {
+                    continue;
+                }
+                let tick = Tick {
                     plant,
-                    watch: came.watch,
-                    troubles: self.troubles(),
+                    hands,
+                    sensed: &coming.sensed(),
+                    ran_out: ripe,
+                    outputs,
                 };
-                let node = Node::of(came.memory.bits, &next, came.mind);
-                found(node, broken, Move::Ticks(&tick));
-            });
+                let several = Several::of(self.broken.common(), tell);
+                plant.each_next(drives, several, |plant, cases| {
+                    let next = World {
+                        plant,
+                        watch,
+                        troubles: self.world.troubles,
+                    };
+                    let node = Node::of(memory.bits, &next, came.mind);
+                    found(node, cases, broken, Move::Ticks(&tick));
+                });
+            }
         }
     }
 
-    /// One step of the controller, in which the timers `ripe` run out.
-    fn step(&self, prepared: &Sequencer, ripe: Timers, comes: &Comes<'_>) -> Came<C::Mind> {
-        let mut before = *prepared;
-        memory::ripen(&mut before, ripe, self.config);
-        let mut after = C::recall(before, self.mind);
-        let outputs = after.step(&comes.sensed.inputs, self.config);
-        let (real, mind) = after.memory();
-        let seen = &self.world.watch;
-        let watch = seen.after(&self.world.plant, comes.hands, self.state, &outputs);
-        let memory = memory::pack(real, watch.asked == Asked::Given, self.config);
+    /// What comes of one step of the controller, in which the timers `ripe` run out.
+    fn step(&self, coming: &Coming<'_>, ripe: Timers, answers: &mut Answers) -> Came<C::Mind> {
+        let Some(class) = coming.reading.class else {
+            return self.asked(coming, ripe);
+        };
+        let code = coming.code();
+        let number = answers.get(class, code, ripe).unwrap_or_else(|| {
+            let mut came = self.asked(coming, ripe);
+            came.answer.tell_less();
+            answers.keep(class, code, ripe, came.answer)
+        });
         Came {
-            real,
-            mind,
-            outputs,
-            watch,
-            memory,
+            mind: self.mind,
+            answer: answers.answer(number).clone(),
         }
     }
 
-    /// Whether a timer that ran in a step may as well run out in it, with any effect.
-    fn may_run_out(&self, timer: mastwright_core::walk::Timer, comes: &Comes<'_>) -> bool {
-        let clears = comes.hands.acknowledge == Acknowledge::Held;
-        let quiet = !clears && is_quiet(timer, self.latched, self.joined);
+    /// The same, the controller asked.
+    fn asked(&self, coming: &Coming<'_>, ripe: Timers) -> Came<C::Mind> {
+        let sensed = coming.sensed();
+        let mut before = self.real;
+        memory::prepare(&mut before, &chosen(coming.hands, &sensed), self.config);
+        memory::ripen(&mut before, ripe, self.config);
+        let mut controller = C::recall(before, self.mind);
+        let outputs = controller.step(&sensed.inputs, self.config);
+        let (real, mind) = controller.memory();
+        let asked = self.world.watch.asked_after(coming.hands);
+        let memory = memory::pack(real, asked == Asked::Given, self.config);
+        let after = real.state();
+        let answer = Answer {
+            after,
+            outputs: Rc::new(outputs),
+            memory,
+        };
+        Came { mind, answer }
+    }
+
+    /// The cases in which a timer that ran in a step may as well run out in it, with any
+    /// effect.
+    fn may_run_out(&self, timer: Timer, read: &Read<'_>) -> Cases {
+        let clears = read.hands.acknowledge == Acknowledge::Held;
+        if !clears && is_quiet(timer, self.latched, self.joined) {
+            return Cases::empty();
+        }
         let now = Situation {
-            plant: comes.plant,
-            troubles: self.troubles(),
+            plant: read.plant,
+            broken: read.broken,
             state: self.state,
             stage: self.stage,
         };
-        !quiet && may_run_out(timer, &now)
-    }
-}
-
-/// What is chosen of the memory under these hands, with what is sensed.
-fn chosen(hands: &Hands, sensed: &Sensed) -> Chosen {
-    Chosen {
-        acknowledge: hands.acknowledge,
-        counted: sensed.counted,
-        selector: sensed.selector,
-        position: sensed.inputs.mast.position.raw(),
-        strange: sensed.strange,
-        strayed_from: sensed.strayed_from,
-        parked: sensed.parked,
+        may_run_out(timer, &now)
     }
 }
 

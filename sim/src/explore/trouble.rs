@@ -7,8 +7,10 @@
 
 use std::fmt;
 
+use enumset::EnumSetType;
+
 /// What is broken.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(EnumSetType, Debug, Default, Hash, PartialOrd, Ord)]
 pub enum Trouble {
     /// Nothing.
     #[default]

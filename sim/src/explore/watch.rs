@@ -82,7 +82,8 @@ impl Watch {
         }
     }
 
-    fn asked_after(&self, hands: &Hands) -> Asked {
+    /// What has been asked for after a step under these hands.
+    pub(super) fn asked_after(&self, hands: &Hands) -> Asked {
         let centred = matches!(self.asked, Asked::Centred | Asked::Ready);
         let released = matches!(self.asked, Asked::Released | Asked::Ready);
         let pushed = hands.selector != Push::Hold && centred;

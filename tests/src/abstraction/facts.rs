@@ -7,6 +7,7 @@ use std::convert::Infallible;
 use mastwright_core::axis::Way;
 use mastwright_core::walk::{Timer, Timers};
 use mastwright_core::{Config, Sequencer};
+use mastwright_sim::explore::cases::Several;
 use mastwright_sim::explore::facts::{Situation, is_quiet, may_run_out};
 use mastwright_sim::explore::memory::Acknowledge;
 use mastwright_sim::explore::plant::{Motion, Plant, Side};
@@ -98,13 +99,13 @@ impl Seen {
             }
             let now = Situation {
                 plant: &situated(frame, before, config),
-                troubles,
+                broken: Several::one(troubles),
                 state: before.state(),
                 stage: before.bus_stage(),
             };
             let held = memory::acknowledge(before, &controller.now, config) == Acknowledge::Held;
             let quiet = !held && is_quiet(timer, before.latched(), before.joined());
-            if !quiet && !may_run_out(timer, &now) {
+            if !quiet && may_run_out(timer, &now).is_empty() {
                 self.broken.push(format!(
                     "{} (MASTWRIGHT_FLIGHT={} flies it alone), tick {}: {timer:?} ran out in \
                      {:?}, {:?}, broken {:?}",

@@ -8,14 +8,16 @@ use mastwright_core::signal::Signal;
 use mastwright_core::units::Millivolts;
 use mastwright_core::walk::Timers;
 use mastwright_core::{Config, Faults, Inputs, Sequencer};
+use mastwright_sim::explore::cases::Several;
 use mastwright_sim::explore::checks::decisive;
 use mastwright_sim::explore::facts::{Situation, is_quiet, may_run_out};
-use mastwright_sim::explore::hands::{Hands, Matters};
-use mastwright_sim::explore::lies::{self, Counts};
+use mastwright_sim::explore::hands::Hands;
+use mastwright_sim::explore::lies::{self, Counts, Read};
 use mastwright_sim::explore::memory::{self as packed, Acknowledge, Chosen};
 use mastwright_sim::explore::plant::{Blade, Motion, Pace, Place, Plant, Side, Volts, keeps_blade};
 use mastwright_sim::explore::sense::{Sensed, sound};
 use mastwright_sim::explore::space::World;
+use mastwright_sim::explore::tried::Matters;
 use mastwright_sim::explore::trouble::{Trouble, Troubles};
 use mastwright_sim::explore::watch::{Asked, Watch};
 use mastwright_sim::plant::truth::Truth;
@@ -74,7 +76,7 @@ impl Here<'_> {
         let clears = self.hands.acknowledge == Acknowledge::Held;
         let now = Situation {
             plant: &self.plant,
-            troubles: self.troubles,
+            broken: Several::one(self.troubles),
             state: self.controller.state(),
             stage: self.controller.bus_stage(),
         };
@@ -88,7 +90,7 @@ impl Here<'_> {
             told: Told::of(&outputs),
             memory: memory.bits,
             moved: moved
-                .filter(|&timer| !quiet(timer) && may_run_out(timer, &now))
+                .filter(|&timer| !quiet(timer) && !may_run_out(timer, &now).is_empty())
                 .collect(),
         })
     }
@@ -191,10 +193,18 @@ impl Found {
         draw: &mut Draw,
     ) {
         let mut tried = Vec::new();
-        lies::each(&here.plant, &here.hands, here.troubles, counts, |sensed| {
+        let read = Read {
+            plant: &here.plant,
+            hands: &here.hands,
+            broken: Several::one(here.troubles),
+            counts,
+        };
+        lies::each(&read, |sensed, _| {
             tried.extend(here.came(sensed));
+            lies::of_hands(&read, sensed, |sensed, _| tried.extend(here.came(sensed)));
         });
-        let mut truth = sound(&here.plant, &here.hands, here.troubles);
+        let insulated = !here.troubles.has(Trouble::InsulationLow);
+        let mut truth = sound(&here.plant, &here.hands, insulated);
         for number in 0..VALUES {
             // A bus that is partly charged stands at any height between.
             if here.plant.volts == Volts::Part {

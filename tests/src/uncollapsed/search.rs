@@ -3,12 +3,14 @@
 
 use mastwright_core::bus::Stage;
 use mastwright_core::{Faults, Sequencer};
+use mastwright_sim::explore::cases::Several;
 use mastwright_sim::explore::engine::{Reached, Space};
 use mastwright_sim::explore::explored::{Explored, NoMind};
 use mastwright_sim::explore::hands::Hands;
-use mastwright_sim::explore::lies::{self, Counts};
+use mastwright_sim::explore::lies::{self, Counts, Read};
 use mastwright_sim::explore::node::Node;
 use mastwright_sim::explore::plant::Blade;
+use mastwright_sim::explore::sense::Sensed;
 use mastwright_sim::explore::space::{Move, World};
 use rustc_hash::{FxHashMap, FxHashSet};
 
@@ -163,17 +165,27 @@ impl<C: Explored<Mind = NoMind>> Search<'_, C> {
         all.dedup();
         for hands in &all {
             world.plant.each_blade(blade, |plant| {
-                lies::each(plant, hands, world.troubles, counts, |sensed| {
-                    // What is chosen beside the readings is remembered here.
-                    if sensed.strange || sensed.parked || sensed.strayed_from.is_some() {
-                        return;
-                    }
+                let read = Read {
+                    plant,
+                    hands,
+                    broken: Several::one(world.troubles),
+                    counts,
+                };
+                let mut tick = |sensed: &Sensed| {
                     let comes = Comes {
                         plant,
                         hands,
                         inputs: &sensed.inputs,
                     };
                     here.tick(&comes, &self.limits, config, |to| each(&comes, to));
+                };
+                lies::each(&read, |sensed, _| {
+                    // What is chosen beside the readings is remembered here.
+                    if sensed.strange || sensed.parked || sensed.strayed_from.is_some() {
+                        return;
+                    }
+                    tick(sensed);
+                    lies::of_hands(&read, sensed, |sensed, _| tick(sensed));
                 });
             });
         }

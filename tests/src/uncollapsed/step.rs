@@ -6,6 +6,7 @@ use mastwright_core::timer::{Countdown, Sustained};
 use mastwright_core::units::{Permille, Ticks};
 use mastwright_core::walk::{Motion, Pushes, Timer, Timers, Visitor};
 use mastwright_core::{Config, Inputs, Outputs, Sequencer, State};
+use mastwright_sim::explore::cases::Several;
 use mastwright_sim::explore::facts::{Situation, may_run_out};
 use mastwright_sim::explore::hands::{Hands, Push};
 use mastwright_sim::explore::memory as packed;
@@ -99,7 +100,8 @@ impl Whole {
         let hands = self.counted(comes.hands, &before, &controller, &outputs, config);
         let watch = watch.after(&was, &hands, before.state(), &outputs);
         let [mast, doors] = ended(&before, &controller, config);
-        comes.plant.each_next(&outputs.drives, troubles, |next| {
+        let broken = Several::one(troubles);
+        comes.plant.each_next(&outputs.drives, broken, |next, _| {
             let mut plant = if mast { next.mast_rested() } else { next };
             if doors {
                 plant.door_motion = plant.door_motion.rested();
@@ -121,14 +123,14 @@ impl Whole {
             enumset::enum_set!(Timer::Parked | Timer::MastRest | Timer::DoorRest);
         let now = Situation {
             plant: comes.plant,
-            troubles: self.world.troubles,
+            broken: Several::one(self.world.troubles),
             state: before.state(),
             stage: before.bus_stage(),
         };
         let ripe = packed::ripe(before, config) - OTHERS;
         let cannot: Timers = ripe
             .iter()
-            .filter(|&timer| !may_run_out(timer, &now))
+            .filter(|&timer| may_run_out(timer, &now).is_empty())
             .collect();
         if cannot.is_empty() {
             return false;

@@ -60,7 +60,8 @@ pub fn shortest<S: Space>(
         _ => variants,
     };
     pool(threads).install(|| {
-        let (from, to) = smallest(space, reached, level, &breaks)?;
+        let any = Variants::from_bits(u64::MAX);
+        let (from, to) = smallest(space, reached, level, any, &breaks)?;
         let mut states = back(space, reached, level, from);
         states.push(to);
         Some(Path { states })
@@ -94,7 +95,7 @@ fn back<S: Space>(
             true => variants & Variants::of(at.1),
             false => Variants::EMPTY,
         };
-        let found = smallest(space, reached, before, &leads);
+        let found = smallest(space, reached, before, space.before(at.1), &leads);
         (at, _) = found.expect("expand gives the same transitions when called again");
         states.push(at);
     }
@@ -105,13 +106,14 @@ fn back<S: Space>(
 /// A transition from a state in a variant to another.
 type Step<P> = ((P, u8), (P, u8));
 
-/// Of the transitions out of a level that `wanted` picks (by successor, its variants and
-/// broken checks; it says which of the variants), the smallest by state and variant, then
+/// Of the transitions out of a level, `among` these variants, that `wanted` picks (by
+/// successor, its variants and broken checks; it says which of the variants), the smallest by state and variant, then
 /// by successor and variant of it.
 fn smallest<S: Space>(
     space: &S,
     reached: &Reached<S::State>,
     level: usize,
+    among: Variants,
     wanted: &(impl Fn(&S::State, Variants, u64) -> Variants + Sync),
 ) -> Option<Step<S::State>> {
     let of_part = |part| {
@@ -119,6 +121,10 @@ fn smallest<S: Space>(
         for (from, variants) in part {
             // A larger state cannot better it: do not expand it.
             if least.is_some_and(|((state, _), _)| state < from) {
+                continue;
+            }
+            let variants: Variants = variants & among;
+            if variants.is_empty() {
                 continue;
             }
             // Most lead nowhere near: what does not in all variants does in none of them.

@@ -30,8 +30,9 @@ pub trait Space: Sync {
     /// that each of these very transitions breaks, one bit for each of up to 64 (0: none).
     ///
     /// What comes of several variants must be what comes of each alone, taken together:
-    /// the same successors in the same variants, as often, with the same checks, and the
-    /// same counts in `tally`. So where two variants lead to one, `found` is called twice.
+    /// the same successors in the same variants, as often, with the same checks. So where two
+    /// variants lead to one, `found` is called twice. Into `tally` may go once what is done
+    /// once for several.
     /// How transitions are grouped into calls, and their order, does not matter; a call
     /// with no variant is of no transition.
     ///
@@ -44,6 +45,12 @@ pub trait Space: Sync {
         tally: &mut Self::Tally,
         found: &mut impl FnMut(Self::State, Variants, u64),
     );
+
+    /// The variants out of which a transition may lead to a state in this one. All, unless
+    /// the space knows better: then a path is found sooner.
+    fn before(&self, _variant: u8) -> Variants {
+        Variants::from_bits(u64::MAX)
+    }
 }
 
 /// A state in its stored form.

@@ -13,7 +13,7 @@ use super::super::hands::{Air, Hands, Heat, Push};
 use super::super::memory::Acknowledge;
 use super::super::node::Node;
 use super::super::plant::Plant;
-use super::super::sense::Sensed;
+use super::super::sense::{self, Sensed};
 use super::super::space::{Aircraft, Move, World};
 use super::super::tally::Tally;
 use super::super::trouble::Trouble;
@@ -46,6 +46,15 @@ pub enum How {
     Ticks(Box<Ticked>),
 }
 
+impl Leg {
+    /// What sound sensors would have read in its tick.
+    #[must_use]
+    pub fn truth(&self, ticked: &Ticked) -> Sensed {
+        let insulated = !self.from.troubles.has(Trouble::InsulationLow);
+        sense::sound(&ticked.plant, &ticked.hands, insulated)
+    }
+}
+
 /// One tick.
 #[derive(Clone, Debug)]
 pub struct Ticked {
@@ -69,11 +78,15 @@ pub fn retrace<C: Explored>(
     path: &Path<Node<C::Mind>>,
     check: u32,
 ) -> Option<(World, Vec<Leg>)> {
-    let (waking, begin) = space.open(&path.states.first()?.0);
+    let nodes = path.states.iter();
+    let nodes: Vec<Node<C::Mind>> = nodes
+        .map(|(node, case)| node.in_case(Trouble::numbered(*case)))
+        .collect();
+    let (waking, begin) = space.open(nodes.first()?);
     let mut before = waking.memory().0.state();
     let mut legs = Vec::new();
     let mut hands = Hands::default();
-    for (number, ((from, _), (to, _))) in path.steps().enumerate() {
+    for (number, (from, to)) in nodes.iter().zip(nodes.iter().skip(1)).enumerate() {
         let last = number + 1 == path.len();
         let wanted = if last { 1 << check } else { 0 };
         let how = plainest(space, from, to, wanted, &hands)?;

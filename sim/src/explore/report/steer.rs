@@ -13,7 +13,6 @@ use mastwright_core::outputs::Event;
 use super::super::hands::{Air, Hands, Heat, Push};
 use super::super::memory::Acknowledge;
 use super::super::plant::{Doors, Mast, Place};
-use super::super::sense;
 use super::super::space::World;
 use super::super::trouble::Trouble;
 use super::retrace::{How, Leg, Ticked};
@@ -268,7 +267,7 @@ fn lie(trouble: Trouble, leg: &Leg) -> Option<mastwright_core::Inputs> {
     let How::Ticks(ticked) = &leg.how else {
         return None;
     };
-    let truth = sense::sound(&ticked.plant, &ticked.hands, leg.from.troubles);
+    let truth = leg.truth(ticked);
     let lies = words::said(trouble, &ticked.sensed.inputs) != words::said(trouble, &truth.inputs);
     lies.then_some(ticked.sensed.inputs)
 }

@@ -8,7 +8,6 @@ use serde::Serialize;
 
 use super::super::checks::{CHECKS, Check};
 use super::super::hands::Hands;
-use super::super::sense;
 use super::super::space::World;
 use super::retrace::{How, Leg, Ticked};
 use super::words;
@@ -202,7 +201,7 @@ impl Teller {
 
 /// What the controller was told that is not so, or that is chosen in this step.
 fn told(leg: &Leg, ticked: &Ticked) -> Vec<String> {
-    let truth = sense::sound(&ticked.plant, &ticked.hands, leg.from.troubles);
+    let truth = leg.truth(ticked);
     let mut all = Vec::new();
     for trouble in leg.from.troubles.both() {
         let said = words::said(trouble, &ticked.sensed.inputs);

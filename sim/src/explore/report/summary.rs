@@ -55,7 +55,7 @@ pub struct Summary {
     pub states: u64,
     /// Transitions between them.
     pub transitions: u64,
-    /// Steps of the real controller.
+    /// Steps of the real controller; one that is the same whatever is broken is one.
     pub steps: u64,
     /// Transitions to the farthest state.
     pub depth: usize,
@@ -85,8 +85,6 @@ pub struct OfTrouble {
     pub states: u64,
     /// Transitions out of them.
     pub transitions: u64,
-    /// Steps of the controller in them.
-    pub steps: u64,
     /// Checks that it breaks.
     pub breaks: Vec<&'static str>,
 }
@@ -194,17 +192,16 @@ impl Summary {
         if self.shares.is_empty() {
             return Ok(());
         }
-        let title = "Each trouble: states, transitions, steps, and what it breaks";
+        let title = "Each trouble: states, transitions, and what it breaks";
         writeln!(out, "\n{}", paint.tint(Tone::Strong, title))?;
         for share in &self.shares {
-            let counts = [share.states, share.transitions, share.steps].map(grouped);
-            let [states, transitions, steps] = counts;
+            let [states, transitions] = [share.states, share.transitions].map(grouped);
             let breaks = share.breaks.join(" ");
             let breaks = paint.tint(Tone::Warning, &breaks);
             let trouble = share.trouble;
             writeln!(
                 out,
-                "  {trouble:<18} {states:>10} {transitions:>13} {steps:>13}  {breaks}"
+                "  {trouble:<18} {states:>10} {transitions:>13}  {breaks}"
             )?;
         }
         Ok(())
@@ -322,7 +319,6 @@ fn shares(tally: &Tally, faults: usize) -> Vec<OfTrouble> {
         trouble: trouble.name(),
         states: share.states,
         transitions: share.transitions,
-        steps: share.steps,
         breaks: ids(share.broken),
     };
     met.map(row).collect()
