@@ -118,7 +118,7 @@ const MIXED: &[Trouble] = &[
     Trouble::PowerCut,
 ];
 /// How far they are followed.
-const MIXED_DEPTH: u32 = 4;
+const MIXED_DEPTH: u32 = 3;
 
 #[test]
 fn cases_explored_together_come_to_what_each_comes_to_alone() {
@@ -126,7 +126,7 @@ fn cases_explored_together_come_to_what_each_comes_to_alone() {
     for &trouble in MIXED {
         let alone = explored(&space(&[trouble]), 2, MIXED_DEPTH);
         let (share, of) = (alone.tally.of(trouble), together.tally.of(trouble));
-        assert!(share.transitions > 10_000, "{trouble}: {share:?}");
+        assert!(share.transitions > 1_000, "{trouble}: {share:?}");
         assert_eq!(share, of, "{trouble}");
         let sound = together.tally.of(Trouble::None);
         assert_eq!(alone.tally.of(Trouble::None).states, sound.states);
