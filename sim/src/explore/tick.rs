@@ -82,8 +82,9 @@ impl<'a, C: Explored> Here<'a, C> {
         }
     }
 
-    /// The same, what was known before asked first. Of a controller that remembers more, or
-    /// with a thing broken in all cases, nothing is.
+    /// The same, but looks up what is known of the controller before it is asked. Nothing is
+    /// of one that remembers more or does not tell what readings come to, nor with a thing
+    /// broken in all cases.
     pub(super) fn knowing(self, node: &Node<C::Mind>) -> Self {
         let plain = size_of::<C::Mind>() == 0 && self.broken.common() == Trouble::None;
         let of = node.memory() << 3 | self.world.watch.asked as u64;

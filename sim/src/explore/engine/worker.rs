@@ -32,7 +32,8 @@ pub(super) struct Level<'a, D> {
     pub(super) hasher: &'a Hasher,
     pub(super) pieces: &'a [Piece],
     pub(super) next: AtomicUsize,
-    /// New pairs of state and variant and bytes of the level being filled, and what there may be of them.
+    /// New pairs of state and variant and bytes of the level being filled, and what there may
+    /// be of them.
     pub(super) added: AtomicU64,
     pub(super) added_most: u64,
     pub(super) bytes: AtomicU64,
