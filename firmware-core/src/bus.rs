@@ -2,7 +2,8 @@
 //!
 //! Responsibilities:
 //! 1. Close the main contactor only onto a bus that was proven dead, insulated and
-//!    then pre-charged, by voltage *and* by the fading of the current (SR-04).
+//!    then pre-charged, by voltage *and* by the fading of the current (SR-04), and go on
+//!    pre-charging for as long as it may take to close.
 //! 2. Open it only once the current has faded or its time is up, then drain the bus
 //!    below the high-voltage limit or say that it did not fall (SR-18).
 //! 3. Find a welded contactor, a failed pre-charge or a failed discharge before the
@@ -52,10 +53,11 @@ pub enum Stage {
     /// The capacitor charges through the pre-charge resistor. Left to `Closing` when
     /// closing is permitted, to `Draining` when it takes too long.
     Precharging,
-    /// The main contactor is commanded and must show that it closed. Left to `Live`,
-    /// or to `Draining`.
+    /// The main contactor is commanded for its least closing time, pre-charge still on, and
+    /// must show that it closed. Left to `Live`, or to `Draining`.
     Closing,
-    /// Live. Left to `Opening` when no longer wanted, to `Draining` when lost.
+    /// Live. Left to `Opening` when no longer wanted, to `Draining` when lost or when no
+    /// pack is joined any more.
     Live,
     /// Torque is denied and the current fades. Left to `Draining`.
     Opening,
@@ -140,10 +142,10 @@ impl Bus {
             Stage::Precharging => {
                 // That a pre-charge takes its time is no denial; that it takes too long is.
                 asked = self.left.is_over().then_some(Permission::CloseMain);
-                self.precharge(wanted, config, proven, active)
+                self.precharge(wanted, reading, config, proven, active)
             }
             Stage::Closing => self.close(reading, config, active),
-            Stage::Live => self.serve(wanted, reading, packs, config, active),
+            Stage::Live => self.serve(wanted, reading, config, active),
             Stage::Opening => {
                 if reading.faded_to(config.open_current) || self.left.is_over() {
                     Stage::Draining
@@ -211,16 +213,15 @@ impl Bus {
         Stage::Draining
     }
 
-    /// The bus in use: it is lost when it is no longer proven live, or no pack feeds it.
+    /// The bus in use: it is lost when it is no longer proven live.
     fn serve(
         &mut self,
         wanted: Option<bool>,
         reading: &Reading,
-        packs: &Packs,
         config: &Config,
         active: &mut Faults,
     ) -> Stage {
-        let lost = !reading.proves_live(config) || !packs.any_joined();
+        let lost = !reading.proves_live(config);
         // A pack whose contactor has opened leaves the bus behind; were it to close
         // again, it would meet an empty capacitor.
         let left_behind = self.left_behind.feed(
@@ -252,13 +253,14 @@ impl Bus {
     fn precharge(
         &mut self,
         wanted: Option<bool>,
+        reading: &Reading,
         config: &Config,
         proven: Conditions,
         active: &mut Faults,
     ) -> Stage {
         // The proofs must stand for a moment: one lucky sample closes nothing.
         let permitted = Permission::CloseMain.permitted(proven);
-        if wanted != Some(true) {
+        if wanted != Some(true) || !reading.packs.any_joined {
             Stage::Draining
         } else if self.checked.feed(permitted, config.debounce.ticks()) {
             Stage::Closing
@@ -270,8 +272,15 @@ impl Bus {
         }
     }
 
-    fn close(&self, reading: &Reading, config: &Config, active: &mut Faults) -> Stage {
-        if reading.main_closed == Some(true) && reading.proves_live(config) {
+    /// An auxiliary contact that lies shows a contactor closed that is still on its way; so it
+    /// counts only once the contactor has had the time to close. A closing whose packs were
+    /// all let go is given up: another may serve when it is begun anew.
+    fn close(&mut self, reading: &Reading, config: &Config, active: &mut Faults) -> Stage {
+        let commanded = reading.charged(config);
+        let had_time = self.checked.feed(commanded, config.main_close_min.ticks());
+        if !reading.packs.any_joined {
+            Stage::Draining
+        } else if had_time && reading.main_closed == Some(true) && reading.proves_live(config) {
             Stage::Live
         } else if self.left.is_over() {
             *active |= Fault::MainStuckOpen;
@@ -324,7 +333,7 @@ impl Bus {
     /// stage that came about by a flipped bit must not close it onto an empty capacitor.
     fn drive(&self, reading: &Reading, config: &Config, packs: &Packs) -> BusDrive {
         let joined = packs.joined();
-        let charged = reading.main_closed == Some(true) || reading.reaches(config.precharge_share);
+        let charged = reading.charged(config);
         match self.stage {
             Stage::Draining => BusDrive {
                 packs: joined,
@@ -389,15 +398,13 @@ mod walk {
         pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
             visitor.choice(&mut self.stage, 7);
             visitor.countdown(Timer::BusStage, &mut self.left);
-            // Checking and pre-charging share one timer, each with its own limit.
+            // Checking, pre-charging and closing share one timer, each with its own limit.
             let checked = match self.stage {
                 Stage::Precharging => config.debounce,
-                Stage::Draining
-                | Stage::Dead
-                | Stage::Checking
-                | Stage::Closing
-                | Stage::Live
-                | Stage::Opening => config.insulation_time,
+                Stage::Closing => config.main_close_min,
+                Stage::Draining | Stage::Dead | Stage::Checking | Stage::Live | Stage::Opening => {
+                    config.insulation_time
+                }
             };
             visitor.sustained(Timer::BusChecked, &mut self.checked, checked.ticks());
             visitor.sustained(Timer::BusWelded, &mut self.welded, config.open_time.ticks());

@@ -30,6 +30,8 @@ pub struct Packs {
 pub struct Shown {
     /// Packs that may be joined now.
     pub candidates: [bool; PACKS],
+    /// A pack is joined.
+    pub any_joined: bool,
     /// The greatest voltage of a usable pack.
     pub reference: Option<Millivolts>,
     /// The least voltage of a usable pack that is joined.
@@ -85,6 +87,7 @@ impl Packs {
         let joined = [one.filter(|_| joined_one), two.filter(|_| joined_two)];
         Shown {
             candidates,
+            any_joined: self.any_joined(),
             reference: one.max(two),
             joined: joined.into_iter().flatten().min(),
         }
@@ -103,7 +106,7 @@ impl Packs {
 
     /// True while at least one pack is joined.
     #[must_use]
-    pub fn any_joined(&self) -> bool {
+    fn any_joined(&self) -> bool {
         self.joined.contains(&true)
     }
 

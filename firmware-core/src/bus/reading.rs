@@ -66,10 +66,19 @@ impl Reading {
             .is_some_and(|(bus, pack)| bus < pack.share(share))
     }
 
-    /// True when the bus is proven live: by a voltage in range, or, while the voltage
-    /// is not heard, by two other witnesses, the main contactor's auxiliary contact and
-    /// a usable pack.
+    /// True when the main contactor may be closed, or kept so: it shows that it is, or the
+    /// bus that it was pre-charged.
+    pub(super) fn charged(&self, config: &Config) -> bool {
+        self.main_closed == Some(true) || self.reaches(config.precharge_share)
+    }
+
+    /// True when the bus is proven live: by a pack that is joined and a voltage in range, or,
+    /// while the voltage is not heard, by two other witnesses, the main contactor's auxiliary
+    /// contact and a usable pack.
     pub(super) fn proves_live(&self, config: &Config) -> bool {
+        if !self.packs.any_joined {
+            return false;
+        }
         match self.voltage {
             Some(voltage) => config.bus_min <= voltage && voltage <= config.bus_max,
             None => self.main_closed == Some(true) && self.packs.reference.is_some(),

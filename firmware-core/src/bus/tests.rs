@@ -77,6 +77,7 @@ impl Rig {
         };
         let shown = packs::Shown {
             candidates: [true, true],
+            any_joined: self.packs.joined().contains(&true),
             reference: Some(PACK),
             joined: self.drive.bus_is_fed().then_some(PACK),
         };

@@ -4,7 +4,7 @@ use super::Settings;
 
 /// The first rule between settings that `s` breaks.
 pub(super) fn broken(s: &Settings) -> Option<&'static str> {
-    let rules: [(bool, &'static str); 17] = [
+    let rules: [(bool, &'static str); 18] = [
         (
             s.park_window <= s.hold_capture,
             "park_window must not exceed hold_capture",
@@ -57,6 +57,10 @@ pub(super) fn broken(s: &Settings) -> Option<&'static str> {
         (
             s.lock_proof < s.overload_after,
             "lock_proof must lie below overload_after, or running into the stop would be an overload",
+        ),
+        (
+            s.main_close_min < s.main_close_time,
+            "main_close_min must lie below main_close_time",
         ),
         (
             s.drain_min < s.discharge_time,

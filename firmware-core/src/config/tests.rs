@@ -138,6 +138,10 @@ fn every_rule_between_settings_can_be_broken_by_values_that_are_each_allowed() {
             &[("lock_proof", 200), ("overload_after", 200)],
             "lock_proof must",
         ),
+        (
+            &[("main_close_min", 50), ("main_close_time", 50)],
+            "main_close_min must",
+        ),
         (&[("discharge_time", 1_200)], "drain_min must"),
         (
             &[("charge_reserve", 50), ("charge_empty", 50)],

@@ -133,6 +133,11 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> Cases {
             Stage::Draining | Stage::Precharging | Stage::Closing => any(BUS),
             Stage::Dead | Stage::Checking | Stage::Live | Stage::Opening => now.broken.all(),
         },
+        // A main contactor that is told to close has closed within its least closing time.
+        Timer::BusChecked => always(
+            now.stage != Stage::Closing || now.plant.main,
+            Trouble::MainStuckOpen.into(),
+        ),
         // A bus that was live, and is fed, stays so.
         Timer::BusLost | Timer::BusLeftBehind => any(BUS),
         // Contacts part, and a current fades, within a few ticks.
@@ -158,7 +163,6 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> Cases {
         | Timer::DoorContradicted
         | Timer::DoorLost
         | Timer::DoorPressing
-        | Timer::BusChecked
         | Timer::Pack1Unusable
         | Timer::Pack2Unusable => now.broken.all(),
     }

@@ -7,6 +7,7 @@ fn proven(sensors: &BusSensors) -> Conditions {
     let config = Config::default();
     let shown = packs::Shown {
         candidates: [true, true],
+        any_joined: true,
         reference: Some(PACK),
         joined: None,
     };
@@ -67,8 +68,17 @@ fn each_reading_proves_its_own_condition_up_to_its_limit() {
     assert_eq!(contact(true), Conditions::only(Condition::MainClosed));
 }
 
-/// True when a bus in use is proven live by these readings.
+/// True when a bus in use, a pack joined, is proven live by these readings.
 fn is_live(voltage: Option<i32>, contact: Option<bool>, reference: Option<Millivolts>) -> bool {
+    is_live_from(true, voltage, contact, reference)
+}
+
+fn is_live_from(
+    any_joined: bool,
+    voltage: Option<i32>,
+    contact: Option<bool>,
+    reference: Option<Millivolts>,
+) -> bool {
     let config = Config::default();
     let mut rig = Rig::live();
     let sensors = BusSensors {
@@ -78,6 +88,7 @@ fn is_live(voltage: Option<i32>, contact: Option<bool>, reference: Option<Milliv
     };
     let shown = packs::Shown {
         candidates: [true, true],
+        any_joined,
         reference,
         joined: reference,
     };
@@ -95,6 +106,14 @@ fn a_bus_in_use_is_live_by_a_voltage_in_range_or_by_two_other_witnesses() {
     assert!(!is_live(None, Some(false), Some(PACK)));
     assert!(!is_live(None, None, Some(PACK)));
     assert!(!is_live(None, Some(true), None));
+}
+
+#[test]
+fn a_bus_that_no_pack_is_joined_to_is_not_proven_live_whatever_its_voltage() {
+    let full = Some(PACK.get());
+    assert!(is_live_from(true, full, Some(true), Some(PACK)));
+    assert!(!is_live_from(false, full, Some(true), Some(PACK)));
+    assert!(!is_live_from(false, None, Some(true), Some(PACK)));
 }
 
 #[test]
@@ -118,6 +137,7 @@ fn only_current_out_of_the_packs_counts_as_drawn() {
         };
         let shown = packs::Shown {
             candidates: [true, true],
+            any_joined: false,
             reference: Some(PACK),
             joined: None,
         };
@@ -323,6 +343,58 @@ fn a_contactor_is_believed_closed_only_by_its_contact_and_its_voltage_together()
     rig.tick(true);
     assert_eq!(rig.bus.stage(), Stage::Draining);
     assert!(rig.seen.contains(Fault::MainStuckOpen));
+}
+
+#[test]
+fn a_contact_that_shows_before_the_contactor_had_the_time_to_close_ends_no_precharge() {
+    let mut rig = Rig::new();
+    rig.until(true, Stage::Closing);
+    rig.feedback = Some(true);
+    for tick in 1..=5 {
+        rig.tick(true);
+        assert_eq!(rig.bus.stage(), Stage::Closing, "tick {tick}");
+        assert!(rig.drive.precharge && rig.drive.main, "tick {tick}");
+    }
+    rig.tick(true);
+    assert_eq!(rig.bus.stage(), Stage::Live);
+    assert!(!rig.drive.precharge && rig.drive.main);
+}
+
+#[test]
+fn the_time_to_close_begins_anew_when_the_command_was_withdrawn() {
+    let mut rig = Rig::new();
+    rig.until(true, Stage::Closing);
+    for _ in 0..5 {
+        rig.feedback = Some(false);
+        rig.tick(true);
+    }
+    rig.drive.main = false;
+    rig.drive.precharge = false;
+    rig.volts = 350;
+    rig.tick(true);
+    assert!(!rig.drive.main, "sagged while it closed");
+    rig.volts = 400;
+    rig.feedback = Some(true);
+    for tick in 1..=5 {
+        rig.tick(true);
+        assert_eq!(rig.bus.stage(), Stage::Closing, "tick {tick}");
+    }
+    rig.tick(true);
+    assert_eq!(rig.bus.stage(), Stage::Live);
+}
+
+#[test]
+fn a_closing_whose_packs_were_let_go_is_given_up_and_told_by_nothing_but_the_packs() {
+    for stage in [Stage::Precharging, Stage::Closing] {
+        let mut rig = Rig::new();
+        rig.until(true, stage);
+        rig.packs.join([false; PACKS]);
+        rig.tick(true);
+        assert_eq!(rig.bus.stage(), Stage::Draining, "{stage:?}");
+        assert!(!rig.drive.main && !rig.drive.precharge, "{stage:?}");
+        assert!(rig.seen.is_empty(), "{stage:?}");
+        rig.until(true, Stage::Live);
+    }
 }
 
 #[test]
