@@ -23,7 +23,7 @@ const DEPTH: u32 = 9;
 const OPEN: &[&str] = &[];
 /// States and transitions with nothing broken, as the document tells them. Whoever tries fewer
 /// hands or readings must come to as many.
-const WHOLE: (u64, u64) = (342_385, 18_894_083);
+const WHOLE: (u64, u64) = (342_385, 19_701_269);
 /// Checks that only something broken puts to the test.
 const NEEDS_A_FAULT: &[&str] = &["SR-11", "SR-12", "SR-13", "SR-16"];
 
