@@ -21,6 +21,7 @@ pub mod sense;
 pub mod space;
 pub mod tally;
 mod tick;
+pub mod told;
 pub mod tried;
 pub mod trouble;
 pub mod watch;

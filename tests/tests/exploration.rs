@@ -3,7 +3,9 @@
 use mastwright_core::sequencer::Sense;
 use mastwright_core::{Config, Inputs, Outputs, Sequencer};
 use mastwright_sim::explore::checks::CHECKS;
-use mastwright_sim::explore::engine::{Ended, Found, Limits, Options, Stop, explore, shortest};
+use mastwright_sim::explore::engine::{
+    self, Ended, Found, Limits, Options, Space as _, Stop, Variants, explore, shortest,
+};
 use mastwright_sim::explore::explored::Explored;
 use mastwright_sim::explore::report::answers::Answers;
 use mastwright_sim::explore::report::retrace::retrace;
@@ -11,6 +13,7 @@ use mastwright_sim::explore::report::steer::steer;
 use mastwright_sim::explore::report::story::Story;
 use mastwright_sim::explore::report::unreached::undocumented;
 use mastwright_sim::explore::space::Aircraft;
+use mastwright_sim::explore::tally::Tally;
 use mastwright_sim::explore::trouble::Trouble;
 use mastwright_sim::scenario::Scenario;
 use mastwright_tests::wrong;
@@ -217,6 +220,61 @@ fn a_wrong_controller_breaks_its_check_in_a_few_steps() {
     ];
     for (wrong, depth) in wrong::ALL.iter().zip(depths) {
         assert!((1..=DEPTH).contains(&depth), "{}: {depth}", wrong.name);
+    }
+}
+
+/// A space that does not know where to look for a path.
+struct Unknowing(Aircraft<Sequencer>);
+
+impl engine::Space for Unknowing {
+    type State = <Aircraft<Sequencer> as engine::Space>::State;
+    type Tally = Tally;
+
+    fn initial(&self, found: &mut impl FnMut(Self::State, Variants)) {
+        self.0.initial(found);
+    }
+
+    fn expand(
+        &self,
+        node: &Self::State,
+        of: Variants,
+        tally: &mut Tally,
+        found: &mut impl FnMut(Self::State, Variants, u64),
+    ) {
+        self.0.expand(node, of, tally, found);
+    }
+}
+
+#[test]
+fn a_story_is_looked_for_only_where_it_can_be() {
+    let among = [
+        Trouble::Airspeed,
+        Trouble::SpindleFree,
+        Trouble::MastReversed,
+    ];
+    let options = Options {
+        limits: Limits {
+            depth: Some(5),
+            ..Limits::default()
+        },
+        stop: Stop::Never,
+        ..Options::default()
+    };
+    let knowing = Aircraft::<Sequencer>::new(&Config::default(), 1, among.to_vec());
+    let unknowing = Unknowing(knowing.clone());
+    let found = explore(&knowing, &options, &mut |_| {}).expect("no file is used");
+    let same = explore(&unknowing, &options, &mut |_| {}).expect("no file is used");
+    let broken: Vec<u32> = found.broken.iter().map(|(check, _)| check).collect();
+    let ids: Vec<&str> = broken
+        .iter()
+        .map(|&check| CHECKS[check as usize].id)
+        .collect();
+    assert_eq!(ids, ["SR-23", "HZ-1"]);
+    for check in broken {
+        let cases = knowing.breaking(&found.tally, check);
+        assert!((1..=2).contains(&cases.len()), "{cases:?}");
+        let path = shortest(&knowing, &found, check, 2).expect("it is broken");
+        assert_eq!(shortest(&unknowing, &same, check, 2), Some(path));
     }
 }
 

@@ -144,8 +144,8 @@ pub fn run(wanted: &Explore, out: &mut dyn Write) -> miette::Result<u8> {
     };
     let bar = bar();
     let found = explore(&space, &options, &mut |progress| show(&bar, progress));
-    bar.finish_and_clear();
     let found = found.into_diagnostic()?;
+    bar.set_message("asks the whole space for the longest stow and for ways out");
     let answers = Answers::of(&space, &found, options.threads);
     let summary = Summary::of(&found, answers, wanted.scope());
     let code = match (found.ended, summary.is_good()) {
@@ -153,7 +153,8 @@ pub fn run(wanted: &Explore, out: &mut dyn Write) -> miette::Result<u8> {
         (_, true) => GOOD,
         (_, false) => BROKEN,
     };
-    let stories = wanted.stories(&space, &found, mask)?;
+    let stories = wanted.stories(&space, &found, mask, &bar)?;
+    bar.finish_and_clear();
     wanted.tell(summary, stories, out)?;
     Ok(code)
 }
@@ -224,12 +225,15 @@ impl Explore {
         space: &Aircraft<Sequencer>,
         found: &Found<Aircraft<Sequencer>>,
         mask: u64,
+        bar: &ProgressBar,
     ) -> miette::Result<Vec<Retold>> {
         let broken = found.broken.iter().map(|(bit, _)| bit);
         let broken: Vec<u32> = broken.filter(|bit| mask & 1 << bit != 0).collect();
         let threads = self.threads.unwrap_or_default().into();
         let mut stories = Vec::new();
-        for bit in broken {
+        for (nth, &bit) in broken.iter().enumerate() {
+            let (id, of) = (CHECKS[bit as usize].id, broken.len());
+            bar.set_message(format!("looks for the story of {id}, {} of {of}", nth + 1));
             let Some(path) = shortest(space, found, bit, threads) else {
                 continue;
             };

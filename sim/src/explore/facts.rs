@@ -126,8 +126,12 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> Cases {
         Timer::Lock => always(now.plant.mast != Mast::Deployed, HELD_UP),
         // Chosen with the readings, and a move of its own.
         Timer::Parked | Timer::MastRest | Timer::DoorRest => Cases::empty(),
-        // A bus that is drained and not fed is dead within its least draining time.
-        Timer::BusDrained => always(now.plant.volts == Volts::Dead, FED),
+        // A bus that is drained and not fed is dead within its least draining time, and its
+        // main contacts, told to part, have parted.
+        Timer::BusDrained => {
+            let dead = always(now.plant.volts == Volts::Dead, FED);
+            dead & always(!now.plant.main, Trouble::MainWelded.into())
+        }
         // A sound bus charges, closes and drains within the time of each.
         Timer::BusStage => match now.stage {
             Stage::Draining | Stage::Precharging | Stage::Closing => any(BUS),

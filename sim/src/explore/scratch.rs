@@ -9,10 +9,10 @@ use mastwright_core::walk::Timers;
 use rustc_hash::FxHashMap;
 
 use super::cases::Cases;
-use super::checks::Told;
 use super::known::{Answers, Class};
 use super::plant::{Pace, Place};
 use super::sense::Sensed;
+use super::told::Told;
 use super::watch::Watch;
 
 thread_local! {

@@ -331,6 +331,16 @@ impl<C: Explored> Space for Aircraft<C> {
         }
         variants(Trouble::None | Trouble::numbered(variant))
     }
+
+    /// Only a tick breaks a check, and it leaves what is broken as it is.
+    fn breaking(&self, tally: &Tally, check: u32) -> Variants {
+        if self.faults > 1 {
+            return variants(Cases::all());
+        }
+        let cases = Cases::all().iter();
+        let breaks = |case: &Trouble| tally.of(*case).broken >> check & 1 == 1;
+        variants(cases.filter(breaks).collect())
+    }
 }
 
 /// The plants that come of this one while nothing is driven, for however long.

@@ -59,9 +59,9 @@ pub fn shortest<S: Space>(
         0 => Variants::EMPTY,
         _ => variants,
     };
+    let among = space.breaking(&found.tally, check);
     pool(threads).install(|| {
-        let any = Variants::from_bits(u64::MAX);
-        let (from, to) = smallest(space, reached, level, any, &breaks)?;
+        let (from, to) = smallest(space, reached, level, among, &breaks)?;
         let mut states = back(space, reached, level, from);
         states.push(to);
         Some(Path { states })
@@ -107,8 +107,8 @@ fn back<S: Space>(
 type Step<P> = ((P, u8), (P, u8));
 
 /// Of the transitions out of a level, `among` these variants, that `wanted` picks (by
-/// successor, its variants and broken checks; it says which of the variants), the smallest by state and variant, then
-/// by successor and variant of it.
+/// successor, its variants and broken checks; it says which of the variants), the smallest by
+/// state and variant, then by successor and variant of it.
 fn smallest<S: Space>(
     space: &S,
     reached: &Reached<S::State>,

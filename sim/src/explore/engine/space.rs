@@ -51,6 +51,12 @@ pub trait Space: Sync {
     fn before(&self, _variant: u8) -> Variants {
         Variants::from_bits(u64::MAX)
     }
+
+    /// The variants out of which a transition may break a check (the number of its bit), by
+    /// what was counted. All, unless the space knows better: then a path is found sooner.
+    fn breaking(&self, _tally: &Self::Tally, _check: u32) -> Variants {
+        Variants::from_bits(u64::MAX)
+    }
 }
 
 /// A state in its stored form.

@@ -4,13 +4,13 @@ use mastwright_core::command::Selector;
 use mastwright_core::walk::Choice;
 
 use crate::explore::cases::Cases;
-use crate::explore::checks::Told;
 use crate::explore::hands::Hands;
 use crate::explore::known::{Code, Lie};
 use crate::explore::memory::Chosen;
 use crate::explore::plant::Plant;
 use crate::explore::scratch::Reading;
 use crate::explore::sense::{Sensed, under};
+use crate::explore::told::Told;
 
 /// What comes to the controller in one tick.
 #[derive(Clone, Copy)]

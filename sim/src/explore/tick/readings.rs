@@ -5,7 +5,6 @@ use std::rc::Rc;
 use super::Here;
 use super::coming::chosen;
 use crate::explore::cases::{Cases, Several};
-use crate::explore::checks::Told;
 use crate::explore::explored::Explored;
 use crate::explore::hands::Hands;
 use crate::explore::known::{Lie, Meaning};
@@ -14,6 +13,7 @@ use crate::explore::memory::{self, Acknowledge};
 use crate::explore::plant::Plant;
 use crate::explore::scratch::{Of, Reading, Readings, Scratch};
 use crate::explore::sense::{Sensed, sound};
+use crate::explore::told::Told;
 use crate::explore::trouble::Trouble;
 
 impl<C: Explored> Here<'_, C> {
