@@ -51,13 +51,13 @@ pub enum Stage {
     /// `Precharging`, or to `Draining` when the bus proves not dead or is not wanted.
     Checking,
     /// The capacitor charges through the pre-charge resistor. Left to `Closing` when
-    /// closing is permitted, to `Draining` when it takes too long.
+    /// closing is permitted, to `Draining` when it takes too long, is no longer wanted, or no
+    /// pack is joined any more.
     Precharging,
     /// The main contactor is commanded for its least closing time, pre-charge still on, and
     /// must show that it closed. Left to `Live`, or to `Draining`.
     Closing,
-    /// Live. Left to `Opening` when no longer wanted, to `Draining` when lost or when no
-    /// pack is joined any more.
+    /// Live. Left to `Opening` when no longer wanted, to `Draining` when lost.
     Live,
     /// Torque is denied and the current fades. Left to `Draining`.
     Opening,
@@ -113,7 +113,8 @@ impl Bus {
     }
 
     /// Takes the bus one tick on: towards live, towards dead, or (`None`) neither: a
-    /// live bus stays live, a closing that has begun is given up.
+    /// live bus stays live, a pre-charge that has begun is given up. A main contactor that is
+    /// being closed is closed, whatever is wanted.
     /// Returns what to switch, and what was asked for and denied.
     pub fn step(
         &mut self,
@@ -260,7 +261,10 @@ impl Bus {
     ) -> Stage {
         // The proofs must stand for a moment: one lucky sample closes nothing.
         let permitted = Permission::CloseMain.permitted(proven);
-        if wanted != Some(true) || !reading.packs.any_joined {
+        if wanted != Some(true) {
+            Stage::Draining
+        } else if !reading.packs.any_joined {
+            *active |= Fault::PrechargeFailed;
             Stage::Draining
         } else if self.checked.feed(permitted, config.debounce.ticks()) {
             Stage::Closing
@@ -273,12 +277,15 @@ impl Bus {
     }
 
     /// An auxiliary contact that lies shows a contactor closed that is still on its way; so it
-    /// counts only once the contactor has had the time to close. A closing whose packs were
-    /// all let go is given up: another may serve when it is begun anew.
+    /// ends pre-charge only once the contactor has had the time to close. (It keeps the command
+    /// before that: contacts that touch must not part because a voltage is not heard.)
     fn close(&mut self, reading: &Reading, config: &Config, active: &mut Faults) -> Stage {
-        let commanded = reading.charged(config);
-        let had_time = self.checked.feed(commanded, config.main_close_min.ticks());
+        let least = config.main_close_min.ticks();
+        let had_time = self.checked.has_held(least);
+        // What is commanded in this tick counts from the next on.
+        self.checked.feed(reading.charged(config), least);
         if !reading.packs.any_joined {
+            *active |= Fault::PrechargeFailed;
             Stage::Draining
         } else if had_time && reading.main_closed == Some(true) && reading.proves_live(config) {
             Stage::Live
@@ -310,6 +317,10 @@ impl Bus {
         self.left_behind.restart();
         self.drained.restart();
         self.drained_late = false;
+        if stage == Stage::Closing {
+            // Commanded in this very tick.
+            self.checked.feed(true, config.main_close_min.ticks());
+        }
         let time = match stage {
             Stage::Draining => config.discharge_time,
             Stage::Precharging => config.precharge_time,

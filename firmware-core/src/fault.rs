@@ -72,7 +72,7 @@ pub enum Fault {
     MotorUnasked,
     /// Insulation resistance is below its limit, or unknown.
     InsulationLow,
-    /// The bus did not pre-charge within its time.
+    /// The bus did not pre-charge within its time, or its packs were let go before it closed.
     PrechargeFailed,
     /// The main contactor did not close when commanded.
     MainStuckOpen,

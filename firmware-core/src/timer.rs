@@ -56,6 +56,12 @@ impl Sustained {
         condition && self.0 >= limit
     }
 
+    /// True when the condition had held for `limit` ticks at the last that was fed.
+    #[must_use]
+    pub fn has_held(self, limit: Ticks) -> bool {
+        self.0 >= limit
+    }
+
     /// Forgets what was held so far.
     pub const fn restart(&mut self) {
         self.0 = Ticks::ZERO;

@@ -67,7 +67,7 @@ pub enum Timer {
     Parked,
     /// Time left in the present stage of the bus.
     BusStage,
-    /// Checks of the bus before it closes.
+    /// Checks of the bus before it closes, and how long its contactor has been commanded.
     BusChecked,
     /// The main contactor showed closed uncommanded.
     BusWelded,

@@ -72,9 +72,9 @@ impl Reading {
         self.main_closed == Some(true) || self.reaches(config.precharge_share)
     }
 
-    /// True when the bus is proven live: by a pack that is joined and a voltage in range, or,
-    /// while the voltage is not heard, by two other witnesses, the main contactor's auxiliary
-    /// contact and a usable pack.
+    /// True when a pack is joined and the bus is proven live: by a voltage in range, or, while
+    /// the voltage is not heard, by two other witnesses, the main contactor's auxiliary contact
+    /// and a usable pack.
     pub(super) fn proves_live(&self, config: &Config) -> bool {
         if !self.packs.any_joined {
             return false;

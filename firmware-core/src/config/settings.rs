@@ -223,7 +223,7 @@ settings! {
     inrush_max: Milliamps = 700, 200..=1000, Milliamps::SYMBOL;
     /// Pre-charge takes at most this long.
     precharge_time: Millis = 1500, 300..=5000, Millis::SYMBOL;
-    /// The main contactor is never taken for closed before it was commanded this long: an auxiliary contact that lies would end pre-charge before the contacts touch. Source: 15 to 30 ms are common for contactors of this size (common practice, no source); doubled.
+    /// The bus is never taken for live before the main contactor was commanded this long, pre-charge on: an auxiliary contact that lies would end pre-charge before the contacts touch. A slower contactor whose contact lies as well is two failures. Source: 15 to 30 ms are common for contactors of this size (common practice, no source); doubled.
     main_close_min: Millis = 60, 20..=400, Millis::SYMBOL;
     /// The main contactor shows that it has closed within this long.
     main_close_time: Millis = 150, 50..=500, Millis::SYMBOL;

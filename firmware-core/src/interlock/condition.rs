@@ -57,7 +57,7 @@ documented! {
         MotorObeys,
         /// The bus is proven below the high-voltage limit.
         BusDead,
-        /// The bus is live through the main contactor.
+        /// The bus is live through the main contactor, a pack joined.
         BusLive,
         /// The bus has reached the set share of pack voltage.
         Precharged,

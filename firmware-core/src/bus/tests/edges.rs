@@ -364,18 +364,18 @@ fn a_contact_that_shows_before_the_contactor_had_the_time_to_close_ends_no_prech
 fn the_time_to_close_begins_anew_when_the_command_was_withdrawn() {
     let mut rig = Rig::new();
     rig.until(true, Stage::Closing);
+    rig.feedback = Some(false);
     for _ in 0..5 {
-        rig.feedback = Some(false);
         rig.tick(true);
     }
     rig.drive.main = false;
     rig.drive.precharge = false;
     rig.volts = 350;
     rig.tick(true);
-    assert!(!rig.drive.main, "sagged while it closed");
+    assert!(!rig.drive.main, "no command onto a bus that sagged");
     rig.volts = 400;
     rig.feedback = Some(true);
-    for tick in 1..=5 {
+    for tick in 1..=6 {
         rig.tick(true);
         assert_eq!(rig.bus.stage(), Stage::Closing, "tick {tick}");
     }
@@ -384,7 +384,7 @@ fn the_time_to_close_begins_anew_when_the_command_was_withdrawn() {
 }
 
 #[test]
-fn a_closing_whose_packs_were_let_go_is_given_up_and_told_by_nothing_but_the_packs() {
+fn a_closing_whose_packs_were_let_go_has_failed_and_is_not_begun_anew() {
     for stage in [Stage::Precharging, Stage::Closing] {
         let mut rig = Rig::new();
         rig.until(true, stage);
@@ -392,8 +392,9 @@ fn a_closing_whose_packs_were_let_go_is_given_up_and_told_by_nothing_but_the_pac
         rig.tick(true);
         assert_eq!(rig.bus.stage(), Stage::Draining, "{stage:?}");
         assert!(!rig.drive.main && !rig.drive.precharge, "{stage:?}");
-        assert!(rig.seen.is_empty(), "{stage:?}");
-        rig.until(true, Stage::Live);
+        assert_eq!(rig.seen, Faults::only(Fault::PrechargeFailed), "{stage:?}");
+        rig.run(true, 300);
+        assert_eq!(rig.bus.stage(), Stage::Checking, "{stage:?}");
     }
 }
 

@@ -162,7 +162,7 @@ pub(super) const fn timer(timer: Timer) -> &'static str {
         Timer::DoorUnpressed => "doors not pressed shut",
         Timer::Parked => "parking proof",
         Timer::BusStage => "time of the bus stage",
-        Timer::BusChecked => "checks before closing",
+        Timer::BusChecked => "checks before closing or time to close",
         Timer::BusWelded => "contactor closed unasked",
         Timer::BusLost => "bus not proven live",
         Timer::BusLeftBehind => "bus behind its packs",
