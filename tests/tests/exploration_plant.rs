@@ -101,6 +101,7 @@ fn a_flight_with_a_fault_is_no_way_of_the_sound_world() {
 const BEGUN: &[(&str, u64)] = &[
     ("Lock", 100),
     ("BusDrained", 100),
+    ("BusChecked", 100),
     ("BusStage", 100),
     ("BusWelded", 50),
     ("MastRun", 100),

@@ -1,5 +1,5 @@
 //! The few facts about time that are taken for granted of the real plant: what is always
-//! faster than which timer. Each is one row of [`may_run_out`], with the troubles that can
+//! faster than which timer. Each stands in a row of [`may_run_out`], with the troubles that can
 //! undo it; `tests/tests/exploration_plant.rs` holds them against the simulated aircraft.
 //!
 //! A fact that holds while nothing is broken goes on holding for troubles that have no
@@ -137,7 +137,7 @@ pub fn may_run_out(timer: Timer, now: &Situation<'_>) -> Cases {
             Stage::Draining | Stage::Precharging | Stage::Closing => any(BUS),
             Stage::Dead | Stage::Checking | Stage::Live | Stage::Opening => now.broken.all(),
         },
-        // A main contactor that is told to close has closed within its least closing time.
+        // A main contactor that is told to close has closed before its contact is believed.
         Timer::BusChecked => always(
             now.stage != Stage::Closing || now.plant.main,
             Trouble::MainStuckOpen.into(),

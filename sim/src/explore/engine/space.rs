@@ -13,7 +13,7 @@ use super::variants::Variants;
 /// which thing is broken, and leaves most of what comes of it the same. A space without
 /// variants knows [`Variants::FIRST`] alone.
 ///
-/// Both functions must depend on their arguments alone: the engine calls `expand` again
+/// `initial` and `expand` must depend on their arguments alone: the engine calls `expand` again
 /// for the same state when it looks for a path, and relies on the same answer.
 pub trait Space: Sync {
     /// A state, packed: the thing that is stored. Its variant is no part of it.
@@ -53,7 +53,8 @@ pub trait Space: Sync {
     }
 
     /// The variants out of which a transition may break a check (the number of its bit), by
-    /// what was counted. All, unless the space knows better: then a path is found sooner.
+    /// what was counted. All, unless the space knows better: then a path is found sooner. One
+    /// that names too few finds none.
     fn breaking(&self, _tally: &Self::Tally, _check: u32) -> Variants {
         Variants::from_bits(u64::MAX)
     }
