@@ -397,7 +397,8 @@ impl Visitor for Ripener {
     }
 
     fn sustained(&mut self, timer: Timer, held: &mut Sustained, limit: Ticks) {
-        if self.0.contains(timer) {
+        // What has held for its limit already goes on.
+        if self.0.contains(timer) && held.held() < limit {
             *held = Sustained::of(limit.minus(Ticks::new(1)));
         }
     }
