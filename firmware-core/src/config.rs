@@ -2,8 +2,9 @@
 //!
 //! Responsibilities:
 //! 1. Hold each number the controller compares against, in one table (`settings`).
-//! 2. Refuse a bad value at start, saying which and why: a value outside its range, or
-//!    two that contradict each other (`rules`). A [`Config`] in hand is a validated one.
+//! 2. Refuse a bad value at start, saying which and why: a value outside its range, a time
+//!    that is no whole number of ticks, or two values that contradict each other
+//!    (`rules`). A [`Config`] in hand is a validated one.
 
 mod rules;
 mod settings;
@@ -17,6 +18,14 @@ pub use settings::{Field, Settings};
 pub enum Refusal {
     /// A value is outside its allowed range.
     OutOfRange {
+        /// The row of the table it breaks.
+        field: &'static Field,
+        /// The value given.
+        value: i32,
+    },
+    /// A time is no whole number of ticks: it would be cut short, and so would what it is
+    /// to last at least.
+    NotWholeTicks {
         /// The row of the table it breaks.
         field: &'static Field,
         /// The value given.
@@ -40,6 +49,13 @@ impl core::fmt::Display for Refusal {
                 field.max,
                 unit = field.unit
             ),
+            Self::NotWholeTicks { field, value } => write!(
+                f,
+                "setting {} is {value} {unit}: allowed are multiples of {step} {unit}",
+                field.name,
+                step = field.step(),
+                unit = field.unit
+            ),
             Self::Contradiction { rule } => write!(f, "settings contradict each other: {rule}"),
         }
     }
@@ -55,11 +71,15 @@ impl Config {
     /// Validates settings.
     ///
     /// # Errors
-    /// The first value outside its range, or the first rule two values break.
+    /// The first value outside its range or no whole number of ticks, or the first rule two
+    /// values break.
     pub fn new(settings: Settings) -> Result<Self, Refusal> {
         for (field, value) in Settings::FIELDS.iter().zip(settings.numbers()) {
             if value < field.min || value > field.max {
                 return Err(Refusal::OutOfRange { field, value });
+            }
+            if value.checked_rem(field.step()) != Some(0) {
+                return Err(Refusal::NotWholeTicks { field, value });
             }
         }
         match rules::broken(&settings) {

@@ -132,6 +132,10 @@ impl HeatLimits {
                 "heat: confirm and test_time must exceed stale_after",
             ),
             (
+                settings.confirm.is_whole_ticks() && settings.test_time.is_whole_ticks(),
+                "heat: confirm and test_time must be multiples of 10 ms",
+            ),
+            (
                 settings.confirm <= Millis::new(2000),
                 "heat: confirm must not exceed 2000 ms",
             ),

@@ -121,13 +121,20 @@ unit!(
 );
 
 impl Millis {
-    /// Whole ticks in this duration, rounded down; a limit never runs long.
+    /// Whole ticks in this duration, rounded down. Settings are multiples of a tick, so of
+    /// them nothing is lost ([`Config`](crate::Config)).
     #[must_use]
     pub const fn ticks(self) -> Ticks {
         match self.0.checked_div(TICK_MS) {
             Some(n) => Ticks(n),
             None => Ticks(0),
         }
+    }
+
+    /// True when nothing is lost by counting it in ticks.
+    #[must_use]
+    pub const fn is_whole_ticks(self) -> bool {
+        matches!(self.0.checked_rem(TICK_MS), Some(0))
     }
 }
 

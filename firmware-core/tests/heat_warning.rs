@@ -79,6 +79,20 @@ fn limits_that_could_hide_heat_are_refused_with_the_rule() {
             },
             "2000 ms",
         ),
+        (
+            HeatSettings {
+                confirm: Millis::new(505),
+                ..HeatSettings::default()
+            },
+            "multiples of 10 ms",
+        ),
+        (
+            HeatSettings {
+                test_time: Millis::new(1001),
+                ..HeatSettings::default()
+            },
+            "multiples of 10 ms",
+        ),
     ] {
         let refusal = HeatLimits::new(settings).expect_err(word);
         assert!(format!("{refusal}").contains(word), "{refusal}");

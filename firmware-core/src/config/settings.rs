@@ -7,7 +7,7 @@
 use crate::signal::Age;
 use crate::units::{
     CentiDegrees, DeciCelsius, DeciMetresPerSecond, KiloOhms, Milliamps, Millis, Millivolts,
-    Permille, Rpm,
+    Permille, Rpm, TICK_MS,
 };
 
 /// A number with a unit, as the table of limits sees it.
@@ -71,6 +71,18 @@ pub struct Field {
     pub min: i32,
     /// Largest value accepted.
     pub max: i32,
+}
+
+impl Field {
+    /// What values are multiples of: a tick, if they are times.
+    #[must_use]
+    pub fn step(&self) -> i32 {
+        if self.unit == Millis::SYMBOL {
+            i32::from(TICK_MS)
+        } else {
+            1
+        }
+    }
 }
 
 macro_rules! settings {

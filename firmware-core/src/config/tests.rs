@@ -83,6 +83,21 @@ fn every_setting_is_refused_by_name_just_outside_its_range_and_not_for_its_range
 }
 
 #[test]
+fn every_time_must_be_a_whole_number_of_ticks() {
+    let times = Settings::FIELDS.iter().filter(|field| field.unit == "ms");
+    let mut tried = 0;
+    for field in times {
+        for value in [field.min + 1, field.max - 1] {
+            let settings = Settings::default().with(field.name, value);
+            let refused = Config::new(settings.expect("a setting and its value"));
+            assert_eq!(refused, Err(Refusal::NotWholeTicks { field, value }));
+        }
+        tried += 1;
+    }
+    assert_ne!(tried, 0);
+}
+
+#[test]
 fn every_rule_between_settings_can_be_broken_by_values_that_are_each_allowed() {
     let broken = |changes: &[(&str, i32)]| {
         let settings = changes
@@ -109,8 +124,8 @@ fn every_rule_between_settings_can_be_broken_by_values_that_are_each_allowed() {
             &[("mast_clear_min", 950), ("mast_deployed_min", 950)],
             "mast_clear_min must",
         ),
-        (&[("mast_stage_time", 15_999)], "mast_time must"),
-        (&[("door_stage_time", 5_999)], "door_time must"),
+        (&[("mast_stage_time", 15_990)], "mast_time must"),
+        (&[("door_stage_time", 5_990)], "door_time must"),
         (&[("deployed_airspeed_max", 299)], "mast_airspeed_max must"),
         (&[("fans_off", 400)], "fans_off must"),
         (&[("motor_hot", 1_151)], "motor_hot, motor_derate"),

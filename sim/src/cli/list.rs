@@ -140,8 +140,12 @@ fn settings() -> Vec<(String, String)> {
     Settings::FIELDS
         .iter()
         .map(|field| {
+            let steps = match field.step() {
+                1 => String::new(),
+                step => format!(" in steps of {step}"),
+            };
             let text = format!(
-                "{} Default {}, from {} to {} {}.",
+                "{} Default {}, from {} to {} {}{steps}.",
                 field.meaning.trim(),
                 field.default,
                 field.min,
