@@ -195,7 +195,7 @@ const BESIDES: &[(&str, &[Trouble])] = &[
 ];
 
 /// How far a saboteur is followed while something is broken, in transitions.
-const DEPTH: u32 = 8;
+const DEPTH: u32 = 9;
 /// How many states of a saboteur are looked at, at most.
 const STATES: u64 = 450_000;
 
