@@ -198,15 +198,39 @@ mod tests {
 
     #[test]
     fn the_newer_record_wins_across_the_wrap_of_the_sequence_number() {
-        for first in [0, 1, u32::MAX / 2, u32::MAX - 2, u32::MAX - 1, u32::MAX] {
-            let second = first.wrapping_add(1);
+        // Further ahead than one is a record whose slot failed between the two.
+        let ahead = [1, 2, u32::MAX / 2];
+        let firsts = [0, 1, u32::MAX / 2, u32::MAX - 2, u32::MAX - 1, u32::MAX];
+        for (first, ahead) in firsts.into_iter().flat_map(|a| ahead.map(|by| (a, by))) {
+            let second = first.wrapping_add(ahead);
             for (older, newer) in [(Slot::A, Slot::B), (Slot::B, Slot::A)] {
                 let mut memory = Sound([[0xFF; SLOT_BYTES]; 2]);
                 assert_eq!(write(&mut memory, older, &numbered(first)), Ok(()));
                 assert_eq!(write(&mut memory, newer, &numbered(second)), Ok(()));
                 let newest = read(&mut memory).newest;
-                assert_eq!(newest, Some((newer, numbered(second))), "after {first}");
+                assert_eq!(
+                    newest,
+                    Some((newer, numbered(second))),
+                    "after {first}, {ahead} ahead"
+                );
             }
         }
+    }
+
+    #[test]
+    fn what_was_not_kept_says_why() {
+        let told = |error: SaveError<&str>| std::format!("{error}");
+        assert_eq!(
+            told(SaveError::Write("no power")),
+            "journal: memory refused the write: no power"
+        );
+        assert_eq!(
+            told(SaveError::Verify("no power")),
+            "journal: memory cannot be read back: no power"
+        );
+        assert_eq!(
+            told(SaveError::Differs),
+            "journal: memory does not hold what was written"
+        );
     }
 }
