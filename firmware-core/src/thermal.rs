@@ -157,9 +157,6 @@ impl Thermal {
 /// The share of rated thrust one temperature allows: whole up to the derating
 /// temperature, none from the stop temperature, linear between.
 fn allowed(temperature: DeciCelsius, limits: &Limits) -> Permille {
-    if temperature < limits.derate {
-        return Permille::FULL;
-    }
     let left = i32::from(limits.stop.minus(temperature).get());
     let span = i32::from(limits.stop.minus(limits.derate).get());
     let share = left
