@@ -222,6 +222,7 @@ mod tests {
             (Motor::Hold(Permille::new(1)), "H 2"),
             (Motor::Creep(Rpm::new(15)), "C 300"),
             (Motor::Creep(Rpm::new(-15)), "R C 300"),
+            (Motor::Creep(Rpm::ZERO), "C 0"),
             (Motor::Creep(Rpm::MAX), "C 2000"),
             (Motor::Creep(Rpm::MIN), "R C 2000"),
             (Motor::Free, "F 0"),
