@@ -2,7 +2,8 @@
 //!
 //! Responsibilities:
 //! 1. Take the terminal (raw mode, alternate screen, mouse) and give it back as it was:
-//!    at the end, on an error, on a panic, on SIGINT, SIGTERM and SIGHUP.
+//!    at the end, on an error, on a panic, on SIGINT, SIGTERM and SIGHUP. End when it goes
+//!    away, whatever the session is at.
 //! 2. Hand events and time to the [`App`], and draw when it has changed, at most thirty
 //!    times a second. A key shows within one such frame.
 //!
@@ -59,22 +60,48 @@ impl Interrupt {
         let flag = Arc::clone(&asked.0);
         // Without a handler a signal ends the process at once; only the terminal would
         // be left as it is.
-        let _ = ctrlc::set_handler(move || {
-            flag.store(true, Ordering::Relaxed);
-            std::thread::sleep(GRACE);
-            // Apart: whoever is stuck may be so while it writes, and hold the output.
-            std::thread::spawn(restore);
-            std::thread::sleep(GRACE);
-            std::process::exit(i32::from(INTERRUPTED));
-        });
+        let _ = ctrlc::set_handler(move || end(&flag));
         asked
     }
+
+    /// From now on the program ends when its terminal goes away, as if a signal had said so:
+    /// whoever started it may ignore SIGHUP. Watched beside the session, which may not see
+    /// it: the library never comes back from a read of a terminal that goes away in it.
+    #[cfg(unix)]
+    pub fn end_with_terminal(&self) {
+        use rustix::event::{PollFd, PollFlags, poll};
+        use rustix::io::Errno;
+        let flag = Arc::clone(&self.0);
+        std::thread::spawn(move || {
+            let terminal = io::stdin();
+            // Nothing is waited for but that it goes away, which is always told.
+            let mut asked = [PollFd::new(&terminal, PollFlags::empty())];
+            while poll(&mut asked, None) == Err(Errno::INTR) {}
+            if is_gone(asked[0].revents()) {
+                end(&flag);
+            }
+        });
+    }
+
+    /// Likewise; here the library says so.
+    #[cfg(not(unix))]
+    pub fn end_with_terminal(&self) {}
 
     /// Whether the program was asked to end.
     #[must_use]
     pub fn is_asked(&self) -> bool {
         self.0.load(Ordering::Relaxed)
     }
+}
+
+/// Asks the program to end, and ends it if it does not.
+fn end(asked: &AtomicBool) {
+    asked.store(true, Ordering::Relaxed);
+    std::thread::sleep(GRACE);
+    // Apart: whoever is stuck may be so while it writes, and hold the output.
+    std::thread::spawn(restore);
+    std::thread::sleep(GRACE);
+    std::process::exit(i32::from(INTERRUPTED));
 }
 
 /// The terminal, taken. Given back when dropped.
@@ -155,6 +182,7 @@ pub fn run(
     interrupt: &Interrupt,
     beside: &mut dyn FnMut(&mut App),
 ) -> io::Result<Ended> {
+    interrupt.end_with_terminal();
     match with_terminal(|terminal| fly(app, interrupt, beside, terminal)) {
         // A terminal that went away with its window: what SIGHUP would have said.
         Err(error) if interrupt.is_asked() || error.kind() == ErrorKind::BrokenPipe => {
@@ -239,13 +267,20 @@ fn speaks(wait: Duration) -> io::Result<bool> {
         Err(error) => return Err(error.into()),
     }
     let said = asked[0].revents();
-    if said.intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL) {
+    if is_gone(said) {
         return Err(io::Error::new(
             ErrorKind::BrokenPipe,
             "the terminal is gone",
         ));
     }
     Ok(said.contains(PollFlags::IN))
+}
+
+/// What is told of a terminal that is not there any more.
+#[cfg(unix)]
+fn is_gone(told: rustix::event::PollFlags) -> bool {
+    use rustix::event::PollFlags;
+    told.intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL)
 }
 
 /// Likewise; here the library waits for events itself.
