@@ -204,14 +204,15 @@ fn a_terminal_that_goes_away_takes_the_program_with_it_whether_a_signal_says_so_
         let mut seat = Seat::sit(&command, 120, 40);
         seat.wait_for_text("Invented demonstration");
         let process = std::fs::read_to_string(file).expect("written before it began");
-        drop(seat);
-        ends(process.trim(), name);
+        goes_with(seat, process.trim(), name);
     }
 }
 
-/// Waits until the process ends.
-fn ends(process: &str, name: &str) {
+/// Takes the terminal away from a process that is there, and waits until it ends.
+fn goes_with(seat: Seat, process: &str, name: &str) {
     let there = || std::path::Path::new(&format!("/proc/{process}/exe")).exists();
+    assert!(there(), "{name}");
+    drop(seat);
     let start = Instant::now();
     while there() {
         let waited = start.elapsed();
@@ -233,8 +234,7 @@ fn a_terminal_that_goes_away_takes_a_session_with_it_that_does_not_look() {
     );
     seat.wait_for_text("it is stuck on purpose");
     let process = std::fs::read_to_string(file).expect("written before it began");
-    drop(seat);
-    ends(process.trim(), "stuck");
+    goes_with(seat, process.trim(), "stuck");
 }
 
 #[test]

@@ -251,6 +251,13 @@ fn listen(app: &mut App, mut wait: Duration) -> io::Result<()> {
     Ok(())
 }
 
+/// What is told of a terminal that is not there any more.
+#[cfg(unix)]
+fn is_gone(told: rustix::event::PollFlags) -> bool {
+    use rustix::event::PollFlags;
+    told.intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL)
+}
+
 /// Waits so long for the terminal to say something, or for a signal.
 ///
 /// # Errors
@@ -274,13 +281,6 @@ fn speaks(wait: Duration) -> io::Result<bool> {
         ));
     }
     Ok(said.contains(PollFlags::IN))
-}
-
-/// What is told of a terminal that is not there any more.
-#[cfg(unix)]
-fn is_gone(told: rustix::event::PollFlags) -> bool {
-    use rustix::event::PollFlags;
-    told.intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL)
 }
 
 /// Likewise; here the library waits for events itself.
