@@ -1,6 +1,5 @@
 //! A short number for a whole state: the same on host and target.
 
-use crc::Digest;
 use postcard::ser_flavors::Flavor;
 use serde::Serialize;
 
@@ -13,27 +12,57 @@ use super::frame::CHECKSUM;
 /// within 32 neighbouring bits never share it; others do once in about 4 billion.
 #[must_use]
 pub fn fingerprint<T: Serialize + ?Sized>(value: &T) -> u32 {
-    // What derives its serialisation from fields alone cannot fail, and this flavour
-    // takes every byte.
-    postcard::serialize_with_flavor(value, Sum(CHECKSUM.digest())).unwrap_or(0)
+    let mut sum = CHECKSUM.digest();
+    each_bytes(value, |bytes| sum.update(bytes));
+    sum.finalize()
 }
 
-/// Sums up bytes instead of keeping them.
-struct Sum(Digest<'static, u32>);
+/// Gives `take` the bytes that [`fingerprint`] sums up, some at a time: a host has room for
+/// larger tables, and so sums them faster.
+pub fn each_bytes<T: Serialize + ?Sized>(value: &T, take: impl FnMut(&[u8])) {
+    let bytes = Bytes {
+        some: [0; SOME],
+        len: 0,
+        take,
+    };
+    // What derives its serialisation from fields alone cannot fail, and this flavour takes
+    // every byte.
+    let _ = postcard::serialize_with_flavor(value, bytes);
+}
 
-impl Flavor for Sum {
-    type Output = u32;
+/// How many bytes are given at once.
+const SOME: usize = 64;
+
+/// Gathers bytes, and gives them on.
+struct Bytes<F> {
+    some: [u8; SOME],
+    len: usize,
+    take: F,
+}
+
+impl<F: FnMut(&[u8])> Bytes<F> {
+    fn give(&mut self) {
+        (self.take)(self.some.get(..self.len).unwrap_or_default());
+        self.len = 0;
+    }
+}
+
+impl<F: FnMut(&[u8])> Flavor for Bytes<F> {
+    type Output = ();
 
     fn try_push(&mut self, byte: u8) -> postcard::Result<()> {
-        self.try_extend(&[byte])
-    }
-
-    fn try_extend(&mut self, bytes: &[u8]) -> postcard::Result<()> {
-        self.0.update(bytes);
+        if self.len == SOME {
+            self.give();
+        }
+        if let Some(place) = self.some.get_mut(self.len) {
+            *place = byte;
+            self.len += 1;
+        }
         Ok(())
     }
 
-    fn finalize(self) -> postcard::Result<u32> {
-        Ok(self.0.finalize())
+    fn finalize(mut self) -> postcard::Result<()> {
+        self.give();
+        Ok(())
     }
 }

@@ -13,17 +13,13 @@
 //!
 //! All numbers are little-endian.
 
-use crc::{CRC_32_ISO_HDLC, Crc, Table};
-
 use super::pack::take;
+use super::sum::digest;
 
 /// How a block begins.
 pub(super) const MAGIC: [u8; 4] = *b"MWTB";
 /// Bytes before the payload.
 pub(super) const HEAD: usize = 24;
-
-// The large table: a whole trace is summed when it is opened.
-static CHECKSUM: Crc<u32, Table<16>> = Crc::<u32, Table<16>>::new(&CRC_32_ISO_HDLC);
 
 /// What a block holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -133,10 +129,10 @@ impl<'a> Block<'a> {
 }
 
 fn checksum(head: &[u8], payload: &[u8]) -> u32 {
-    let mut digest = CHECKSUM.digest();
-    digest.update(head);
-    digest.update(payload);
-    digest.finalize()
+    let mut sum = digest();
+    sum.update(head);
+    sum.update(payload);
+    sum.finalize()
 }
 
 #[cfg(test)]

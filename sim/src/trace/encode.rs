@@ -1,8 +1,6 @@
 //! From ticks to blocks: the work that is done beside the flight.
 
 use enumset::{EnumSet, EnumSetType};
-use mastwright_core::Sequencer;
-use mastwright_core::link::fingerprint;
 use mastwright_core::outputs::Outputs;
 
 use super::BLOCK;
@@ -13,8 +11,8 @@ use super::columns::{
 use super::named::{Named, bits};
 use super::pack::pack;
 use super::sample::Sample;
+use super::sum::fingerprint;
 use super::tick::Mark;
-use crate::frame::Frame;
 
 /// A table that grows: its columns one after another, each with room for `room` rows.
 #[derive(Debug)]
@@ -124,9 +122,6 @@ pub(super) struct Encoder {
     /// Tick of the first row.
     first: u32,
     answered: Option<Outputs>,
-    sequencer: Option<(Sequencer, u32)>,
-    /// The frame of the tick that is added.
-    frame: Frame,
     packed: Vec<u8>,
 }
 
@@ -144,8 +139,6 @@ impl Encoder {
             ],
             first: 0,
             answered: None,
-            sequencer: None,
-            frame: Frame::default(),
             packed: Vec::new(),
         }
     }
@@ -155,21 +148,24 @@ impl Encoder {
         self.tables[TICKS].rows
     }
 
-    /// Adds a tick.
-    pub(super) fn tick(&mut self, sample: &Sample) {
+    /// Adds a tick, which it leaves as it is.
+    pub(super) fn tick(&mut self, sample: &mut Sample) {
         if self.len() == 0 {
-            self.first = u32::try_from(sample.tick).unwrap_or(u32::MAX);
+            self.first = u32::try_from(sample.frame.tick).unwrap_or(u32::MAX);
             self.answered = None;
         }
-        if self.answered.as_ref() != Some(&sample.outputs) {
-            self.answer(&sample.outputs);
+        if self.answered.as_ref() != Some(&sample.frame.outputs) {
+            self.answer(&sample.frame.outputs);
         }
         let mut links = Links {
-            state: self.state(&sample.sequencer),
+            state: fingerprint(&sample.sequencer),
             answer: self.answers() - 1,
         };
-        sample.give(&mut self.frame);
-        row(&mut self.tables[TICKS].keep(), &mut self.frame, &mut links);
+        row(
+            &mut self.tables[TICKS].keep(),
+            &mut sample.frame,
+            &mut links,
+        );
     }
 
     /// Adds something that began or ended in the tick added last.
@@ -196,18 +192,6 @@ impl Encoder {
             );
         }
         self.answered = Some(kept);
-    }
-
-    /// Fingerprint of a state: made anew only when the state is another.
-    fn state(&mut self, sequencer: &Sequencer) -> u32 {
-        match &self.sequencer {
-            Some((known, state)) if known == sequencer => *state,
-            Some(_) | None => {
-                let state = fingerprint(sequencer);
-                self.sequencer = Some((*sequencer, state));
-                state
-            }
-        }
     }
 
     /// The block of everything added since the last one.
@@ -244,9 +228,9 @@ mod tests {
         let header = Header::new(&scenario, 1, "a test");
         let mut sample = Sample::blank();
         let event = mastwright_core::outputs::Event::Acknowledged;
-        sample.outputs.emit(event);
+        sample.frame.outputs.emit(event);
         let mut encoder = Encoder::new();
-        encoder.tick(&sample);
+        encoder.tick(&mut sample);
         let place = tables()[table].iter().position(|name| name == column);
         let table = &mut encoder.tables[table];
         table.values[place.expect("a column") * table.room] = number;

@@ -1,9 +1,9 @@
 //! Recording: what a flight pays for being kept.
 //!
-//! In the tick itself what holds is copied into room made beforehand, and nothing else.
-//! Full batches go to a thread of their own, which reduces, packs and writes them. That
-//! thread looks for them from time to time: to be woken for each would cost the flight more
-//! than to copy it. The flight waits only when no batch is empty.
+//! In the tick itself what holds is copied into room that mostly was made beforehand, and
+//! nothing else. Full batches go to a thread of their own, which reduces, packs and writes
+//! them. That thread looks for them from time to time: to be woken for each would cost the
+//! flight more than to copy it. The flight waits for it only when it is far behind.
 
 use std::path::Path;
 use std::sync::mpsc::{Receiver, SyncSender, TryRecvError, sync_channel};
@@ -23,9 +23,13 @@ use crate::world::World;
 
 /// Ticks handed over at once.
 const BATCH: usize = 64;
-/// Batches in use: enough to fly on while the packing thread sleeps, and so many that one
-/// has left the caches of that thread's processor when it is filled again.
+/// Empty batches kept for the flight: enough to fly on while the packing thread sleeps, and few
+/// enough to stay near the processors.
 const BATCHES: usize = 24;
+/// Full batches at most, 27 MB. The packing thread falls behind by milliseconds when it is woken
+/// late, or on the flight's own processor; the flight takes new room then. If it waited, both
+/// could go on in turns on one processor for a long time.
+const MOST: usize = 512;
 /// How long the packing thread sleeps when it finds nothing, at first; twice as long each
 /// time, up to the longest, so that a flight at the pace of a clock costs next to nothing.
 const NAP: Duration = Duration::from_micros(40);
@@ -88,7 +92,7 @@ impl Recorder {
     pub fn create(path: &Path, header: &Header) -> Result<Self, NotKept> {
         let writer = Writer::create(path, header)?;
         let given = header.scenario.faults;
-        let (full, to_pack) = sync_channel(BATCHES);
+        let (full, to_pack) = sync_channel(MOST);
         let (back, empty) = sync_channel(BATCHES);
         let packer = std::thread::spawn(move || {
             // All but the first are made here: to touch new memory takes longer than to
@@ -155,13 +159,9 @@ impl Recorder {
             self.batch.clear();
             return;
         };
-        match self.empty.recv() {
-            Ok(empty) => {
-                let full = std::mem::replace(&mut self.batch, empty);
-                self.lost = to_pack.send(full).is_err();
-            }
-            Err(_) => self.lost = true,
-        }
+        let empty = self.empty.try_recv().unwrap_or_else(|_| Batch::new());
+        let full = std::mem::replace(&mut self.batch, empty);
+        self.lost = to_pack.send(full).is_err();
     }
 
     /// Marks what began and ended in the tick.
@@ -250,9 +250,9 @@ fn pack(
     let mut ended = false;
     while let Some(mut batch) = next(full) {
         let mut marks = batch.marks.iter().peekable();
-        for sample in &batch.samples[..batch.used] {
+        for sample in &mut batch.samples[..batch.used] {
             encoder.tick(sample);
-            let tick = number(sample.tick);
+            let tick = number(sample.frame.tick);
             while let Some((_, mark)) = marks.next_if(|(at, _)| *at == tick) {
                 encoder.mark(tick, *mark);
             }
@@ -265,8 +265,8 @@ fn pack(
         }
         ended = batch.last;
         batch.clear();
-        // Whoever ends the recording does not wait for it.
-        let _ = back.send(batch);
+        // With enough of them there, or when the recording has ended, nobody needs it.
+        let _ = back.try_send(batch);
     }
     let rest = encoder.len();
     if rest > 0 {

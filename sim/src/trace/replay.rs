@@ -1,10 +1,10 @@
 //! Replay: the recorded readings, through the controller of today.
 
-use mastwright_core::link::fingerprint;
 use mastwright_core::{Inputs, Outputs, Sequencer};
 
 use super::header::waking;
 use super::read::Trace;
+use super::sum::fingerprint;
 use super::tick::{Mark, Tick};
 use super::trouble::Unreadable;
 use crate::world::Unit;

@@ -1,28 +1,17 @@
 //! One tick on its way from the flight to the packing thread.
 
 use mastwright_core::outputs::Outputs;
-use mastwright_core::{Config, Faults, Inputs, Sequencer};
+use mastwright_core::{Config, Faults, Sequencer};
 
-use crate::controls::Controls;
 use crate::frame::Frame;
-use crate::plant::truth::Truth;
 
-/// One tick, as it is handed over from one processor to another.
-///
-/// In the order in which it stands here its large parts begin with lines of their caches,
-/// and it fills as few of them as it can.
+/// One tick, as it is handed over from one processor to another: it begins with a line of
+/// their caches.
 #[derive(Clone, Debug)]
-#[repr(C, align(64))]
+#[repr(align(64))]
 pub(super) struct Sample {
-    truth: Truth,
-    /// Ticks since the start.
-    pub(super) tick: u64,
-    inputs: Inputs,
-    powered: bool,
-    heat_warning: bool,
-    controls: Controls,
-    /// What the controller answered.
-    pub(super) outputs: Outputs,
+    /// The tick as it was flown.
+    pub(super) frame: Frame,
     /// The controller after the tick.
     pub(super) sequencer: Sequencer,
 }
@@ -30,15 +19,8 @@ pub(super) struct Sample {
 impl Sample {
     /// Of no tick.
     pub(super) fn blank() -> Self {
-        let frame = Frame::default();
         Self {
-            truth: frame.truth,
-            tick: frame.tick,
-            inputs: frame.inputs,
-            powered: frame.powered,
-            heat_warning: frame.heat_warning,
-            controls: frame.controls,
-            outputs: frame.outputs,
+            frame: Frame::default(),
             sequencer: Sequencer::wake(Faults::empty(), &Config::default()),
         }
     }
@@ -47,25 +29,14 @@ impl Sample {
     /// in them.
     #[inline]
     pub(super) fn take(&mut self, frame: &Frame, sequencer: &Sequencer) {
-        self.truth = frame.truth;
-        self.tick = frame.tick;
-        self.inputs = frame.inputs;
-        self.powered = frame.powered;
-        self.heat_warning = frame.heat_warning;
-        self.controls = frame.controls;
-        copy(&frame.outputs, &mut self.outputs);
+        self.frame.tick = frame.tick;
+        self.frame.powered = frame.powered;
+        self.frame.controls = frame.controls;
+        self.frame.truth = frame.truth;
+        self.frame.inputs = frame.inputs;
+        self.frame.heat_warning = frame.heat_warning;
+        copy(&frame.outputs, &mut self.frame.outputs);
         self.sequencer = *sequencer;
-    }
-
-    /// Gives its frame back.
-    pub(super) fn give(&self, frame: &mut Frame) {
-        frame.truth = self.truth;
-        frame.tick = self.tick;
-        frame.inputs = self.inputs;
-        frame.powered = self.powered;
-        frame.heat_warning = self.heat_warning;
-        frame.controls = self.controls;
-        copy(&self.outputs, &mut frame.outputs);
     }
 }
 

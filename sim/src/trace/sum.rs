@@ -1,0 +1,41 @@
+//! Checksums of blocks, and fingerprints of states, by a large table: a whole trace is summed
+//! when it is opened, and a state in each tick.
+
+use crc::{CRC_32_ISO_HDLC, Crc, Digest, Table};
+use mastwright_core::Sequencer;
+use mastwright_core::link::fingerprint::each_bytes;
+
+static CHECKSUM: Crc<u32, Table<16>> = Crc::<u32, Table<16>>::new(&CRC_32_ISO_HDLC);
+
+/// Begins a checksum.
+pub(super) fn digest() -> Digest<'static, u32, Table<16>> {
+    CHECKSUM.digest()
+}
+
+/// The same as [`fingerprint`](fn@mastwright_core::link::fingerprint).
+pub(super) fn fingerprint(sequencer: &Sequencer) -> u32 {
+    let mut sum = digest();
+    each_bytes(sequencer, |bytes| sum.update(bytes));
+    sum.finalize()
+}
+
+#[cfg(test)]
+mod tests {
+    use mastwright_core::{Config, Faults, Inputs, link};
+
+    use super::*;
+
+    #[test]
+    fn a_fingerprint_is_that_of_the_core() {
+        let config = Config::default();
+        let mut sequencer = Sequencer::wake(Faults::empty(), &config);
+        for tick in 0..50 {
+            assert_eq!(
+                fingerprint(&sequencer),
+                link::fingerprint(&sequencer),
+                "tick {tick}"
+            );
+            sequencer.step(&Inputs::default(), &config);
+        }
+    }
+}
