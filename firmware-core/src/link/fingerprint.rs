@@ -56,7 +56,7 @@ impl<F: FnMut(&[u8])> Flavor for Bytes<F> {
         }
         if let Some(place) = self.some.get_mut(self.len) {
             *place = byte;
-            self.len += 1;
+            self.len = self.len.saturating_add(1);
         }
         Ok(())
     }
