@@ -48,7 +48,7 @@ pub enum Stage {
     /// when it is no longer proven dead.
     Dead,
     /// Insulation, main contactor and voltage are checked for a set time. Left to
-    /// `Precharging`, or to `Draining` when the bus proves not dead or is not wanted.
+    /// `Precharging`, or to `Draining` when the bus is no longer proven dead or wanted.
     Checking,
     /// The capacitor charges through the pre-charge resistor. Left to `Closing` when
     /// closing is permitted, to `Draining` when it takes too long, is no longer wanted, or no

@@ -8,7 +8,7 @@
 //!
 //! The class follows the airworthiness codes: a warning needs immediate awareness
 //! and immediate response, a caution immediate awareness and a later response, an
-//! advisory awareness. Source: 14 CFR 25.1322(a)-(c), used as a model.
+//! advisory awareness. Source: 14 CFR 25.1322(a)-(c), read; used as a model.
 
 use enumset::{EnumSet, EnumSetType};
 
@@ -46,7 +46,7 @@ pub enum Fault {
     MastNotFollowing,
     /// The mast moves though it is not driven.
     MastUnasked,
-    /// The lock was lost while armed or propelling.
+    /// The lock was lost with the mast deployed, armed or propelling.
     LockLost,
     /// The door switches contradict one another.
     DoorContradiction,
@@ -54,7 +54,8 @@ pub enum Fault {
     DoorSensorLost,
     /// The door drive draws more than its limit.
     DoorOverload,
-    /// The door drive ran its time out without reaching its end.
+    /// The door drive ran its time out without reaching its end, the doors were not where
+    /// they must be when their stage was over, or they were told shut and never pressed.
     DoorOverdue,
     /// A door moved though it is not driven.
     DoorUnasked,
@@ -68,7 +69,8 @@ pub enum Fault {
     ParkOverdue,
     /// The propeller left its parked angle while the mast needed it there.
     ParkLost,
-    /// The motor draws current though no torque is commanded.
+    /// The motor draws current though no torque is commanded, or a blade that it turns or
+    /// holds runs away.
     MotorUnasked,
     /// Insulation resistance is below its limit, or unknown.
     InsulationLow,

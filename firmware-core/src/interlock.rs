@@ -109,7 +109,7 @@ pub enum Reason {
     NotRestrained,
     /// The motor is commanded to propel.
     TorqueOn,
-    /// The motor drew current unasked.
+    /// The motor drew current unasked, or a blade that was turned or held ran away.
     MotorDisobeyed,
     /// The bus is not live.
     BusNotLive,
@@ -341,7 +341,7 @@ impl Reason {
             Self::ShaftFast => "shaft not slow enough",
             Self::NotRestrained => "restraint of the blade not confirmed",
             Self::TorqueOn => "motor commanded to propel",
-            Self::MotorDisobeyed => "motor drew current unasked",
+            Self::MotorDisobeyed => "motor drew current unasked, or a held blade ran away",
             Self::BusNotLive => "bus not live",
             Self::NotPrecharged => "bus not pre-charged",
             Self::InrushNotFaded => "pre-charge current not faded",

@@ -2,8 +2,8 @@
 //!
 //! An electric self-launching sailplane carries motor and propeller on a mast. To stow
 //! it, the propeller is stopped, parked within a narrow angle, held, and proven to stay
-//! there by itself; then the mast swings into its bay and doors close over it. This crate decides, tick by tick, what
-//! may be driven:
+//! there by itself; then the mast swings into its bay and doors close over it. This crate
+//! decides, tick by tick, what may be driven:
 //!
 //! ```text
 //! Inputs ──▶ Sequencer::step ──▶ Outputs

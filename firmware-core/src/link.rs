@@ -2,7 +2,8 @@
 //!
 //! A host sends the readings of some ticks in one frame; the target steps the real
 //! [`Sequencer`](crate::Sequencer) through them and answers with the outputs of each
-//! tick and a [`fingerprint`](fn@fingerprint) of its state, so that both can be compared tick by tick.
+//! tick and a [`fingerprint`](fn@fingerprint) of its state, so that both can be compared
+//! tick by tick.
 //!
 //! Responsibilities:
 //! 1. [`frame`]: what a frame is, byte by byte, and how one is written.
@@ -13,9 +14,10 @@
 //! 5. [`responder`]: the target's side. It answers, and holds fail-safe outputs when
 //!    the line cannot be trusted.
 //!
-//! Every request is answered by one reply of the same number before the next is sent.
-//! Nothing is sent again: a fault of the line ends the run and is told, never mended,
-//! since a run that was mended proves less than it seems to.
+//! Every request is answered by one reply of the same number, in the same order. On a
+//! serial line the next is sent when the reply has come; on the emulator, where nothing is
+//! lost, the host runs ahead. Nothing is sent again: a fault of the line ends the run and
+//! is told, never mended, since a run that was mended proves less than it seems to.
 //!
 //! The page `docs/link-protocol.md` says the same for whoever writes the other end.
 

@@ -47,7 +47,7 @@ pub struct Drives {
     /// Command to the motor controller.
     pub motor: Motor,
     /// Hard-wired torque enable of the motor controller; without it no command
-    /// gives torque except the phase short of [`Motor::Brake`].
+    /// gives torque except the phase short of [`Motor::Short`].
     pub motor_enable: bool,
     /// Mast drive.
     pub mast: MastDrive,

@@ -34,7 +34,8 @@ pub enum State {
     Resting,
     /// Entered when the mast is proven stowed and the doors proven shut. The bus is
     /// dead unless auxiliary charging needs it. Left by a fresh Deploy, to `Halted` if
-    /// the bench key is on; to `Resting` when no longer proven stowed for a while.
+    /// the bench key is on; when no longer proven stowed for a while to `Resting`, or to
+    /// `Halted` if a stop is thrown in that very tick.
     Stowed,
 
     // Deploying.
@@ -103,10 +104,10 @@ pub enum State {
 
     // Maintenance.
     /// Entered at power-up on the ground by key and acknowledge together, with the throttle
-    /// at zero and the airspeed low. Mast, slowly, and doors move only while the key is on and the selector
-    /// held, the mast only while restraint is confirmed as well; the bus is dead and the
-    /// blade free. Left by turning the key off and holding acknowledge, lest a key
-    /// contact that fails let the whole chain loose on whoever stands there: to
+    /// at zero and the airspeed low. Mast, slowly, and doors move only while the key is on
+    /// and the selector held, the mast only while restraint is confirmed as well; the bus
+    /// is dead and the blade free. Left by turning the key off and holding acknowledge,
+    /// lest a key contact that fails let the whole chain loose on whoever stands there: to
     /// `Resting`, or to `Halted` while a stop is demanded.
     Bench,
 }
@@ -122,18 +123,20 @@ pub enum Halt {
     NotSlowed,
     /// The propeller was not proven parked in time, or its proof was lost.
     NotParked,
-    /// The doors were not proven open, or not proven shut, in time.
+    /// The doors were not proven open, or not proven shut, in time, or a door fault
+    /// latched while doors or mast moved.
     Doors,
     /// The mast did not reach its end in time.
     MastOverdue,
     /// A mast fault latched while it moved.
     MastFault,
-    /// The lock was lost while armed or propelling.
+    /// The lock was lost with the mast deployed, armed or propelling.
     LockLost,
     /// The stop switch is thrown, perhaps by one contact alone, or not heard at all: the
     /// stop is obeyed, and no new motion starts on it.
     StopThrown,
-    /// Airspeed is too high, or unknown, to let go of the blade and lower the mast.
+    /// Airspeed is too high, or unknown, for mast or doors to move, or for the mast to be
+    /// driven to prove its lock.
     TooFast,
     /// Motion was asked for while the bench key is on and Bench was not entered: whoever
     /// turned the key believes in Bench, and may stand near.
@@ -191,7 +194,9 @@ impl Halt {
             }
             Self::LockLost => "keep the throttle closed, then deploy again or stow",
             Self::StopThrown => "stow by the selector, or release the switch and deploy again",
-            Self::TooFast => "slow down, then ask to stow again",
+            Self::TooFast => {
+                "slow down, then ask either way; if it stays unknown, land with the mast as it is"
+            }
             Self::BenchKey => "turn the bench key off, then ask again",
         }
     }

@@ -3,7 +3,7 @@
 //! Each type is a bare integer of one named unit. Arithmetic saturates, so no
 //! input can overflow it; mixing two units does not compile.
 
-/// Duration of one controller tick, ms. Source: this design (section 2).
+/// Duration of one controller tick, ms: a choice of this design.
 pub const TICK_MS: u16 = 10;
 
 macro_rules! unit {

@@ -102,7 +102,8 @@ pub trait Visitor {
     /// Which of two readings a value within a band stands for: what it was before.
     fn hysteresis(&mut self, _side: &mut bool) {}
 
-    /// Where the sequencer stands. The reason of a safe halt only tells.
+    /// Where the sequencer stands. Once something was asked for, the reason of a safe halt
+    /// only tells; before that it decides whether a further halt is one for a new reason.
     fn state(&mut self, _state: &mut State) {}
 
     /// One of `count` values.

@@ -140,7 +140,9 @@ enum Command {
     ///
     /// Prints states and transitions, how often each requirement was put to the test,
     /// what of the sequencer was never reached, and the shortest way to each breach.
-    /// Exit code 1 when something is broken or was never put to the test, 130 after an
+    /// Exit code 1 when something is broken, a transition is undocumented, a stow may
+    /// outlast its bound or a rest has no way out, or when the whole space with every
+    /// fault was explored and something never put to the test; 130 after an
     /// interruption.
     #[command(after_help = CAUTIONS)]
     Explore(Box<explore::Explore>),

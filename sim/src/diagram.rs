@@ -12,6 +12,9 @@ use crate::report::words::meaning;
 pub fn page() -> String {
     let mut page = String::from(
         "# States of the sequencer\n\n\
+         Bench and training tool; not certified, not airworthy. Local codes, the flight manual\n\
+         and licensed practice come first, before any way out named here. Keep clear of\n\
+         propellers: a motor that is off is not a propeller that is stopped.\n\n\
          Made from the controller's own table by `mastwright list states --page`; a test\n\
          fails when this file differs. Why each state is entered stands in the doc of\n\
          `State`, in `firmware-core/src/state.rs`.\n\n\

@@ -4,8 +4,10 @@
 //! Responsibilities:
 //! 1. Judge what *is* (truth), what the pilot's hands did, and what stands at the
 //!    controller's pins. Inputs count only where a requirement speaks about what the
-//!    controller was told (SR-11, SR-12, SR-16, the fans of SR-10); indications only where it speaks about
-//!    what is declared or shown (SR-07, SR-18, SR-20, a bus shown dead).
+//!    controller was told (SR-11, SR-12, SR-16, the fans of SR-10, the push to stow of
+//!    SR-07); indications only where it speaks about what is declared or shown (SR-07,
+//!    SR-10, SR-12, SR-14, SR-18, SR-20, SR-21, a bus shown dead) or about the mode Bench
+//!    (SR-02, SR-11, SR-24).
 //! 2. Never look inside the controller, never ask one of its predicates: two parties
 //!    who make the same mistake agree.
 //! 3. Say how often each rule's condition was met: a rule never met shows nothing.

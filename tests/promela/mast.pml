@@ -15,11 +15,12 @@
  *   BELIEVES_PARKED   saboteur: takes the blade for parked
  *   TRUSTS_ONE_ANGLE  saboteur: takes source A for both
  *   CLOSES_ON_MAST    saboteur: closes the doors while the mast still comes down
- *   CLOSES_AT_ONCE    saboteur: closes the doors behind a mast that was just raised, and
+ *   CLOSES_BEHIND_COASTING
+ *                     saboteur: closes the doors behind a mast that was just raised, and
  *                     may still coast off its end
  */
 
-#ifdef CLOSES_AT_ONCE
+#ifdef CLOSES_BEHIND_COASTING
 #define WAITS false
 #else
 #define WAITS true

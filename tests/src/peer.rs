@@ -2,14 +2,14 @@
 //! of the abstract world, written by hand in `tests/promela/mast.pml`, searched by SPIN,
 //! and the same questions put to the exploration of the real controller.
 //!
-//! Source: G. J. Holzmann, SPIN, Debian package `spin` 6.5.2 (run here).
+//! Source: SPIN, Debian package `spin` 6.5.2 (run here).
 
 pub mod ours;
 pub mod spin;
 
 use mastwright_sim::explore::trouble::Trouble;
 
-use crate::wrong::of_the_peer::{AT_ONCE, ON_THE_MAST, ONE_ANGLE, PARKED};
+use crate::wrong::of_the_peer::{BEHIND_COASTING, ON_THE_MAST, ONE_ANGLE, PARKED};
 
 /// One question, put to both.
 #[derive(Clone, Copy, Debug)]
@@ -74,10 +74,10 @@ pub const CASES: [Case; 7] = [
         ours: ours::wrong::<ON_THE_MAST>,
     },
     Case {
-        name: "closes-at-once",
+        name: "closes-behind-coasting",
         trouble: None,
-        switches: &["CLOSES_AT_ONCE"],
+        switches: &["CLOSES_BEHIND_COASTING"],
         holds: false,
-        ours: ours::wrong::<AT_ONCE>,
+        ours: ours::wrong::<BEHIND_COASTING>,
     },
 ];

@@ -152,7 +152,7 @@ pub mod of_the_peer {
     /// Closes its doors on a mast that comes down.
     pub const ON_THE_MAST: usize = 14;
     /// Closes its doors behind a mast that was just raised, and may still coast.
-    pub const AT_ONCE: usize = 15;
+    pub const BEHIND_COASTING: usize = 15;
 }
 
 /// Lets the parking proof be complete as soon as the readings allow it.

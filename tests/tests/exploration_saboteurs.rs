@@ -8,6 +8,12 @@ use mastwright_tests::saboteurs::explored::{Seen, look};
 /// Set to the name of a saboteur to explore that alone and see what comes of it.
 const ONLY: &str = "MASTWRIGHT_ONLY";
 
+/// How many transitions, in words.
+fn transitions(depth: u32) -> String {
+    let many = if depth == 1 { "" } else { "s" };
+    format!("{depth} transition{many}")
+}
+
 #[test]
 #[ignore = "explores some sixty spaces: minutes"]
 fn the_document_tells_the_shortest_counterexample_to_each_saboteur() {
@@ -18,8 +24,10 @@ fn the_document_tells_the_shortest_counterexample_to_each_saboteur() {
             continue;
         }
         let seen = match look(which, saboteur) {
-            Seen::In(depth, None) => format!("{depth} transitions"),
-            Seen::In(depth, Some(trouble)) => format!("{depth} transitions, with `{trouble}`"),
+            Seen::In(depth, None) => transitions(depth),
+            Seen::In(depth, Some(trouble)) => {
+                format!("{}, with `{trouble}`", transitions(depth))
+            }
             Seen::Not(why) => format!("not by this method: {why}"),
             Seen::Missed => "not caught".to_owned(),
         };

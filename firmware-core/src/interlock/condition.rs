@@ -53,7 +53,8 @@ documented! {
         Restrained,
         /// The motor is not commanded to propel.
         TorqueOff,
-        /// No current was seen that the motor was not asked to draw.
+        /// No current was seen that the motor was not asked to draw, nor did a blade that
+        /// was turned or held run away.
         MotorObeys,
         /// The bus is proven below the high-voltage limit.
         BusDead,
@@ -85,7 +86,8 @@ documented! {
         Armed,
         /// No contact of the stop-and-stow switch says thrown, and at least one is heard.
         StopReleased,
-        /// Airspeed is known and below the limit for moving the mast.
+        /// Airspeed is known and at or below the limit for moving mast and doors; once it
+        /// was above, below that by a band.
         AirspeedInRange,
         /// Auxiliary charging is asked for and the auxiliary battery can take it.
         AuxWanted,

@@ -12,7 +12,7 @@
 //! | the mast's motion | nothing | judged as it should be, or found strange: chosen anew |
 //! | doors at rest | nothing | where they were left, or found elsewhere: chosen anew |
 //! | parking proof | nothing | complete or not, where the blade may be parked: chosen anew |
-//! | acknowledge button | nothing | up, just pressed, or held: chosen anew each step |
+//! | acknowledge button | nothing | up, just pressed, down, or held for as long as clears: chosen anew each step |
 //! | side of a hysteresis | nothing | what it covers is chosen anew by its reading |
 //! | dead time of a drive | it runs, or not | the same: that it is over is a move of its own |
 //! | selector, before anything was asked for | everything | what it reads now settles in this step |

@@ -101,7 +101,7 @@ impl Watch {
 }
 
 impl World {
-    /// The world as bits, 39 of them.
+    /// The world as bits, 38 of them.
     #[must_use]
     pub fn pack(&self) -> u128 {
         let mut bits = Bits { bits: 0, at: 0 };
@@ -126,7 +126,7 @@ impl World {
     #[must_use]
     pub fn unpack(bits: u128) -> Self {
         let mut bits = Bits {
-            bits: u64::try_from(bits).expect("39 bits"),
+            bits: u64::try_from(bits).expect("38 bits"),
             at: 0,
         };
         let plant = Plant {

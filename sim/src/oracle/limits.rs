@@ -56,8 +56,8 @@ pub struct Limits {
     /// Doors faster than this move, 1/s.
     pub doors_moving: f64,
     /// Greatest airspeed at which mast or doors are moved, m/s: 30 m/s and what the
-    /// airspeed sensor may be off. The notion is that of AWM 522.1513; the figure is
-    /// invented.
+    /// airspeed sensor may be off. The notion is that of Transport Canada Airworthiness
+    /// Manual 522.1513 (read); the figure is invented.
     pub moving_airspeed: f64,
     /// At or below this travel the mast is stowed, out of the doors' sweep.
     pub mast_stowed: f64,
@@ -78,10 +78,11 @@ pub struct Limits {
     /// less 10 % of measuring error.
     pub insulation: f64,
     /// Share of source voltage the bus must reach before the main contactor closes.
-    /// At least 90 %: Formula SAE rules 2014 EV4.12.1 (an analogy, quoted).
+    /// At least 90 %: Formula SAE rules 2014 EV4.12.1 (an analogy, quoted by a third
+    /// party).
     pub precharge_share: f64,
     /// Above this the bus is high voltage, V: 60 V DC, 49 CFR 571.305 S3 (road
-    /// vehicles, an analogy, quoted), and 2 V of measuring error.
+    /// vehicles, an analogy, quoted by a third party), and 2 V of measuring error.
     pub high_voltage: f64,
     /// Below this the bus feeds no charger, V.
     pub bus_live: f64,

@@ -203,14 +203,14 @@ pub const REQUIREMENTS: &[Requirement] = &[
         title: "A step is total",
         statement: "A step is total: any inputs, in any order, of any length: no panic, no overflow.",
         hazards: &["HZ-8"],
-        judged: Judged::ByTest("properties"),
+        judged: Judged::ByTest("total"),
     },
     Requirement {
         id: "SR-16",
         title: "A missed deadline leaves fail-safe outputs",
-        statement: "A missed tick deadline leaves mast, doors and motor in their fail-safe values in the next tick; a board that stops ticking leaves every output in it.",
+        statement: "A missed tick deadline leaves mast, doors and motor in their fail-safe values in the next tick; a board that stops ticking leaves every output in its fail-safe value.",
         hazards: &["HZ-1", "HZ-2", "HZ-3"],
-        judged: Judged::Both("board"),
+        judged: Judged::Both("board_mock"),
     },
     Requirement {
         id: "SR-17",

@@ -175,7 +175,7 @@ fn remarks(page: &mut String, study: &Study) {
         paragraph(
             page,
             &format!(
-                "\\* No tick can bring this row, so that the condition never decides \
+                "\\* No tick can bring this row, so the condition never decides \
                  alone. {names}: {why}"
             ),
         );

@@ -137,7 +137,7 @@ fn rows_of(study: &Study, pair: &Pair) -> String {
 fn remarks(out: &mut dyn Write, study: &Study) -> io::Result<()> {
     let coupled = coupled(study);
     if !coupled.is_empty() {
-        let text = "No tick can bring this row, so that the condition never decides alone.";
+        let text = "No tick can bring this row, so the condition never decides alone.";
         wrapped(out, &format!("{IMPOSSIBLE} "), text)?;
         for (names, why) in coupled {
             wrapped(out, "  ", &format!("{names}: {why}"))?;

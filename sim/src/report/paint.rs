@@ -9,7 +9,7 @@ pub enum Tone {
     Plain,
     /// A change of phase, a heading.
     Strong,
-    /// A warning, something broken. Red, as in 14 CFR 23.1322 (1999).
+    /// A warning, something broken. Red, as in 14 CFR 23.1322 (1999; read).
     Warning,
     /// A caution. Amber, likewise.
     Caution,
