@@ -153,7 +153,7 @@ fn what_a_damaged_trace_lost_is_told_and_what_comes_after_is_exported() {
     ];
     let output = mastwright(folder.path(), &words);
     assert_eq!(output.status.code(), Some(1));
-    assert!(out(&output).contains("MISSING  "), "{}", out(&output));
+    assert!(out(&output).contains("MISSING: "), "{}", out(&output));
     let text = std::fs::read_to_string(folder.path().join("flight.csv")).expect("exported");
     let ticks: Vec<u64> = text
         .lines()
