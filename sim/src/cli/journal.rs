@@ -70,7 +70,7 @@ pub fn run(command: &Journal, out: &mut dyn Write) -> miette::Result<u8> {
             let again = super::run::quoted(&path.display().to_string());
             writeln!(
                 out,
-                "Written: {}. To fly it: mastwright run {again}",
+                "Written: {}\nTo fly it: mastwright run {again}",
                 path.display()
             )
             .into_diagnostic()?;

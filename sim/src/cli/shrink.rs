@@ -13,10 +13,10 @@ use super::{GOOD, run};
 use crate::keep::Kind;
 use crate::report::CAUTION;
 use crate::report::layout::{COLUMNS, wrap};
-use crate::report::text::caution;
+use crate::report::text::{caution, paragraph};
 use crate::scenario::Scenario;
 use crate::scenario::shipped::Shipped;
-use crate::shrink::{NothingToShrink, Shrunk, shrink};
+use crate::shrink::{NothingToShrink, Progress, Shrunk, shrink};
 use crate::trace::rebuild;
 
 /// Scenario files made by commands: the way every one of them begins.
@@ -26,7 +26,7 @@ const MADE: Kind = Kind {
 };
 
 /// Columns before what is left: runs, and what was taken.
-const LEFT: usize = 48;
+const LEFT: usize = 39;
 /// How a line goes on that says where a scenario comes from.
 const GOES_ON: &str = "#   ";
 
@@ -62,13 +62,7 @@ pub fn run(command: &Shrink, out: &mut dyn Write) -> miette::Result<u8> {
     let spoken = !command.json && command.out.is_some();
     let mut written = Ok(());
     let shrunk = shrink(&scenario, command.failure.as_deref(), &mut |progress| {
-        let left = progress.left.to_string();
-        let line = format!(
-            "{:>5} flown  {:<34} {}",
-            progress.flown,
-            progress.taken,
-            wrap(&left, COLUMNS - LEFT).join(&format!("\n{:LEFT$}", ""))
-        );
+        let line = told(progress);
         if spoken {
             if written.is_ok() {
                 written = writeln!(out, "{line}");
@@ -83,6 +77,18 @@ pub fn run(command: &Shrink, out: &mut dyn Write) -> miette::Result<u8> {
     let text = made(&shrunk.text, &format!("it still fails: {}", shrunk.failure));
     conclude(command, &shrunk, &text, out)?;
     Ok(GOOD)
+}
+
+/// What was taken out, and what is left, within the columns of a terminal.
+fn told(progress: &Progress) -> String {
+    let taken = format!("{:>4} flown {:<27} ", progress.flown, progress.taken);
+    let further_in = format!("\n{:LEFT$}", "");
+    let left = wrap(&progress.left.to_string(), COLUMNS - LEFT).join(&further_in);
+    if taken.chars().count() > LEFT {
+        format!("{}{further_in}{left}", taken.trim_end())
+    } else {
+        taken + &left
+    }
 }
 
 fn conclude(
@@ -114,17 +120,14 @@ fn conclude(
         None => out.write_all(text.as_bytes()).into_diagnostic(),
         Some(path) => {
             let again = run::quoted(&path.display().to_string());
-            writeln!(
-                out,
-                "\nBefore: {}\nAfter:  {}\nStill fails: {}\nWritten: {}. To fly it: mastwright \
-                 run {again}",
-                shrunk.before,
-                shrunk.size,
-                shrunk.failure,
-                path.display()
-            )
-            .and_then(|()| caution(out))
-            .into_diagnostic()
+            writeln!(out, "\nBefore: {}\nAfter:  {}", shrunk.before, shrunk.size)
+                .and_then(|()| paragraph(out, &format!("Still fails: {}", shrunk.failure)))
+                .and_then(|()| {
+                    let path = path.display();
+                    writeln!(out, "Written: {path}\nTo fly it: mastwright run {again}")
+                })
+                .and_then(|()| caution(out))
+                .into_diagnostic()
         }
     }
 }
