@@ -274,6 +274,8 @@ fn names_and_settings_of_a_header_are_shown_and_said() {
             "{command}"
         );
     }
+    let page = folder.read("page.html");
+    assert!(page.contains("does not have these settings, which are as today: brake_time."));
 }
 
 /// CRC-32/ISO-HDLC, bit by bit.
