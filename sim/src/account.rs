@@ -25,7 +25,7 @@ use crate::report::{End, words};
 use crate::scenario::Scenario;
 use crate::scenario::expect::{Finding, Watch};
 use crate::scenario::quantity::Quantity;
-use crate::trace::{CannotReplay, Mark, Replayed, Tick, Trace, replay};
+use crate::trace::{CannotReplay, Mark, Replayed, Tick, Trace, Unreadable, replay};
 use plot::Samples;
 
 /// A recorded flight, told.
@@ -44,8 +44,8 @@ pub struct Account<'a> {
     measured: Vec<Measured>,
     end: End,
     verdict: Verdict,
-    /// Ticks that were judged, if not all of them could be.
-    judged_up_to: Option<u64>,
+    /// Ticks that were judged, if not all of them could be, and why not.
+    judged_up_to: Option<(u64, Unreadable)>,
     expectations: Vec<Finding>,
     /// What the controller of this build makes of it.
     replayed: Replayed,
@@ -118,12 +118,12 @@ impl<'a> Account<'a> {
         for tick in trace.ticks() {
             match tick {
                 Ok(tick) => gathered.see(&tick),
-                Err(_) => gathered.lost(),
+                Err(why) => gathered.lost(why),
             }
         }
         let verdict = join::verdict(&gathered.oracle);
         let (about, explanation) = explained(trace, &verdict, &gathered)?;
-        let whole = trace.damage().is_empty() && gathered.judged_up_to.is_none();
+        let whole = is_whole(trace, gathered.judged_up_to.as_ref());
         let expectations = gathered.watch.findings(&verdict.exercised());
         Ok(Self {
             trace,
@@ -150,11 +150,21 @@ impl<'a> Account<'a> {
         &self.explanation
     }
 
+    /// True when the trace could be read to its end, and nothing in it is damaged.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        is_whole(self.trace, self.judged_up_to.as_ref())
+    }
+
     /// How many hazards and requirements were broken.
     #[must_use]
     pub fn broken(&self) -> usize {
         self.verdict.broken()
     }
+}
+
+fn is_whole(trace: &Trace, judged_up_to: Option<&(u64, Unreadable)>) -> bool {
+    trace.damage().is_empty() && judged_up_to.is_none()
 }
 
 fn scenario(trace: &Trace) -> Result<Scenario, CannotExplain> {
@@ -211,11 +221,13 @@ struct Gathered<'a> {
     samples: Samples,
     measured: Vec<Measured>,
     oracle: Oracle,
-    judged_up_to: Option<u64>,
+    judged_up_to: Option<(u64, Unreadable)>,
     watch: Watch,
     /// The first tick in a safe halt.
     halted: Option<u64>,
     last: Frame,
+    /// Ticks seen.
+    seen: u64,
 }
 
 impl<'a> Gathered<'a> {
@@ -236,6 +248,7 @@ impl<'a> Gathered<'a> {
             watch: Watch::new(&scenario.expect),
             halted: None,
             last: Frame::default(),
+            seen: 0,
         }
     }
 
@@ -253,11 +266,12 @@ impl<'a> Gathered<'a> {
         self.samples.add(frame);
         self.measure(frame);
         self.last.clone_from(frame);
+        self.seen += 1;
     }
 
     /// Ticks are missing here: what judges needs every tick.
-    fn lost(&mut self) {
-        self.judged_up_to.get_or_insert(self.last.tick + 1);
+    fn lost(&mut self, why: Unreadable) {
+        self.judged_up_to.get_or_insert((self.seen, why));
     }
 
     fn see_state(&mut self, frame: &Frame) {

@@ -23,7 +23,7 @@ use serde::Serialize;
 pub use question::{Question, UnknownQuestion};
 pub use search::{Change, Setting};
 
-use crate::frame::TICK;
+use crate::frame::told_seconds as seconds;
 use crate::report::timeline::Entry;
 use crate::report::why::Why;
 use crate::report::witness::Speaks;
@@ -205,7 +205,7 @@ fn put_together(
     Explanation {
         question: question.words(),
         tick: frame.tick,
-        time: frame.seconds(),
+        time: seconds(frame.tick),
         what: found.what.clone(),
         state: if frame.powered {
             words::state(frame.outputs.indications.state)
@@ -223,9 +223,4 @@ fn put_together(
         otherwise: search::otherwise(found, story, config),
         caution: CAUTION,
     }
-}
-
-#[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
-fn seconds(tick: u64) -> f64 {
-    tick as f64 * TICK
 }

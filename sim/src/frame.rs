@@ -8,6 +8,15 @@ use crate::plant::truth::Truth;
 /// Duration of one tick, s.
 pub const TICK: f64 = 0.01;
 
+/// When a tick is, as it is told, s: the number nearest to its two decimals. Products with
+/// [`TICK`] are not always that, and print as 24.560000000000002.
+#[must_use]
+pub fn told_seconds(tick: u64) -> f64 {
+    #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
+    let ticks = tick as f64;
+    ticks / 100.0
+}
+
 /// What held in one tick.
 ///
 /// Order within a tick: the pilot's `controls` are set, sensors read the `truth` left

@@ -1,7 +1,8 @@
 //! Keeping a file: whole or not at all, and never over something else.
 //!
-//! A kind of file is known by its *beginning*. Only a file that begins so is replaced,
-//! and the new one is written beside the old one and put in its place in one step.
+//! A kind of file is known by its *beginning*, or by what else it says of itself. Only
+//! such a file is replaced, and the new one is written beside the old one and put in its
+//! place in one step.
 
 use std::ffi::OsString;
 use std::fs::{self, File};
@@ -54,7 +55,11 @@ impl Kind {
     /// # Errors
     /// As said.
     pub fn check(self, path: &Path) -> Result<(), Refused> {
-        check(self.name, self.beginning.as_bytes(), path)
+        check(self.name, |file| self.is(file), path)
+    }
+
+    fn is(self, file: &mut File) -> io::Result<bool> {
+        begins(file, self.beginning.as_bytes())
     }
 
     /// Writes `text`, which begins as the kind does, beside `path`, then puts it in its
@@ -64,19 +69,34 @@ impl Kind {
     /// When `path` holds something of another kind, or cannot be written.
     pub fn write(self, path: &Path, text: &str) -> Result<(), Refused> {
         debug_assert!(text.starts_with(self.beginning), "it can be replaced later");
-        fill(self.name, self.beginning.as_bytes(), path, |file| {
+        let is = |file: &mut File| self.is(file);
+        fill(self.name, is, path, |file| {
             file.write_all(text.as_bytes()).map_err(Refused::io(path))
         })
     }
 }
 
-/// Refuses a path that holds something that does not begin so, or lies in no directory;
-/// `kind` is what should be there.
+/// True when `file` begins so.
+///
+/// # Errors
+/// When it cannot be read.
+pub fn begins(file: &mut File, beginning: &[u8]) -> io::Result<bool> {
+    let mut found = Vec::new();
+    file.take(beginning.len() as u64).read_to_end(&mut found)?;
+    Ok(found == beginning)
+}
+
+/// Refuses a path that holds something for which `is` does not hold, or lies in no
+/// directory; `kind` is what should be there.
 ///
 /// # Errors
 /// As said.
-pub fn check(kind: &'static str, beginning: &[u8], path: &Path) -> Result<(), Refused> {
-    let there = match File::open(path) {
+pub fn check(
+    kind: &'static str,
+    is: impl FnOnce(&mut File) -> io::Result<bool>,
+    path: &Path,
+) -> Result<(), Refused> {
+    let mut there = match File::open(path) {
         Ok(file) => file,
         Err(error) if error.kind() == io::ErrorKind::NotFound => {
             return fs::metadata(directory(path))
@@ -85,12 +105,7 @@ pub fn check(kind: &'static str, beginning: &[u8], path: &Path) -> Result<(), Re
         }
         Err(error) => return Err(Refused::io(path)(error)),
     };
-    let mut found = Vec::new();
-    there
-        .take(beginning.len() as u64)
-        .read_to_end(&mut found)
-        .map_err(Refused::io(path))?;
-    if found == beginning {
+    if is(&mut there).map_err(Refused::io(path))? {
         Ok(())
     } else {
         Err(Refused::Other {
@@ -100,18 +115,18 @@ pub fn check(kind: &'static str, beginning: &[u8], path: &Path) -> Result<(), Re
     }
 }
 
-/// Lets `fill` write a file that begins with `beginning`, beside `path`, then puts it in
-/// its place in one step; `kind` is what the file is.
+/// Lets `fill` write a file for which `is` will hold, beside `path`, then puts it in its
+/// place in one step; `kind` is what the file is.
 ///
 /// # Errors
 /// When `path` holds something of another kind or cannot be written, or `fill` fails.
 pub fn fill<T, E: From<Refused>>(
     kind: &'static str,
-    beginning: &[u8],
+    is: impl FnOnce(&mut File) -> io::Result<bool>,
     path: &Path,
     fill: impl FnOnce(&mut File) -> Result<T, E>,
 ) -> Result<T, E> {
-    check(kind, beginning, path)?;
+    check(kind, is, path)?;
     let mut name = OsString::from(".");
     name.push(path.file_name().unwrap_or_default());
     name.push(format!(".{}.part", std::process::id()));

@@ -44,6 +44,7 @@ mod rebuild;
 mod record;
 mod replay;
 mod sample;
+mod scan;
 mod sum;
 mod sure;
 mod tick;

@@ -122,6 +122,47 @@ fn nothing_but_a_trace_is_written_over() {
 }
 
 #[test]
+fn a_memory_is_kept_over_a_memory_only_and_its_place_is_looked_at_before_the_flight() {
+    let folder = Folder::new();
+    let keep = |path: &str| run(&["run", "door-jams", "--quiet", "--journal-out", path]);
+    let foreign = folder.name("foreign.bin");
+    std::fs::write(&foreign, [0x41; 440]).expect("written");
+    let nowhere = folder.name("none/memory.bin");
+    for path in [&foreign, &nowhere] {
+        let (code, out, error) = keep(path);
+        assert_eq!(code, Some(2), "{error}");
+        assert!(out.is_empty(), "it was not flown: {out}");
+        assert!(error.contains("`--journal-out`"), "{error}");
+    }
+    assert!(keep(&nowhere).2.contains("none: "), "the folder is named");
+    assert_eq!(std::fs::read(&foreign).expect("kept"), [0x41; 440]);
+    let memory = folder.name("memory.bin");
+    assert_eq!(keep(&memory).0, Some(0), "a new one");
+    let mut torn = std::fs::read(&memory).expect("kept");
+    torn[100] ^= 1;
+    torn[320] ^= 1;
+    for there in [torn, vec![0xff; 440]] {
+        std::fs::write(&memory, there).expect("written");
+        let (code, _, error) = keep(&memory);
+        assert_eq!(code, Some(0), "{error}");
+    }
+    // As other files: who may read it is for the user to say.
+    let trace = folder.record("door-jams", "a.mwt");
+    let rights = |path: &str| std::fs::metadata(path).expect("kept").permissions();
+    assert_eq!(rights(&memory), rights(&trace));
+    let both = [
+        "run",
+        "door-jams",
+        "--record",
+        &memory,
+        "--journal-out",
+        &memory,
+    ];
+    let (code, _, error) = run(&both);
+    assert_eq!(code, Some(2), "{error}");
+}
+
+#[test]
 fn two_flights_are_compared_by_tick_and_by_event() {
     let folder = Folder::new();
     let a = folder.record("emergency-stow", "a.mwt");
@@ -205,6 +246,11 @@ fn slots_are_found_in_a_longer_dump_and_a_wrong_length_is_refused() {
     let (code, text, _) = run(&["journal", &dump, "--at", "64,384"]);
     assert_eq!(code, Some(0), "{text}");
     assert!(text.contains("the newest"), "{text}");
+    for places in ["100,100", "64,283"] {
+        let (code, _, error) = run(&["journal", &dump, "--at", places]);
+        assert_eq!(code, Some(2), "{places}");
+        assert!(error.contains("overlap"), "{error}");
+    }
     let blank = folder.name("blank.bin");
     std::fs::write(&blank, [0xff; 440]).expect("written");
     let (code, text, _) = run(&["journal", &blank]);
@@ -231,9 +277,28 @@ fn a_failing_run_is_shrunk_to_a_scenario_that_fails_the_same_way() {
             text.contains("Still fails: passes through Thrust"),
             "{text}"
         );
+        let made = std::fs::read_to_string(&least).expect("written");
+        // Paths are as long as they are.
+        let lines = text.lines().filter(|line| !line.contains(&least));
+        let comments = made.lines().take_while(|line| line.starts_with('#'));
+        assert!(made.starts_with("# Made by mastwright: it still fails: "));
+        for line in lines.chain(comments) {
+            assert!(line.chars().count() <= 80, "{line}");
+        }
         let (code, text, _) = run(&["run", &least, "--quiet"]);
         assert_eq!(code, Some(1), "{text}");
+        // Shrunk again, it says once where it comes from.
+        let again = folder.name("again.toml");
+        assert_eq!(run(&["shrink", &least, "-o", &again]).0, Some(0));
+        let again = std::fs::read_to_string(&again).expect("written");
+        let comments = |text: &str| text.lines().filter(|line| line.starts_with('#')).count();
+        assert_eq!(comments(&again), comments(&made), "{again}");
     }
+    let none = folder.name("none.mwt");
+    std::fs::write(&none, "mine").expect("written");
+    let (code, _, error) = run(&["shrink", &none]);
+    assert_eq!(code, Some(2));
+    assert!(error.contains("is no trace"), "{error}");
     let (code, _, error) = run(&["shrink", "normal-flight"]);
     assert_eq!(code, Some(2));
     assert!(error.contains("it does not fail"), "{error}");
@@ -255,6 +320,7 @@ fn a_cockpit_session_and_a_matrix_cell_are_recorded() {
     assert_eq!(run(&["replay", &session]).0, Some(0));
     let (code, _, error) = run(&["replay", &session, "--cockpit"]);
     assert_eq!(code, Some(2), "there is no terminal here: {error}");
+    assert!(error.contains("replay it without `--cockpit`"), "{error}");
     let cell = folder.name("cell.mwt");
     let (_, text, error) = run(&[
         "matrix",

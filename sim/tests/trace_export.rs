@@ -135,6 +135,30 @@ fn a_file_of_another_kind_is_left_alone() {
 }
 
 #[test]
+fn what_another_program_wrote_in_the_same_format_is_left_alone() {
+    let folder = recorded();
+    let folder = folder.path();
+    for format in [Format::Mcap, Format::Parquet] {
+        let mut bytes = exported(folder, format);
+        // The program that the file names; the same length, so that all else fits.
+        while let Some(at) = bytes.windows(11).position(|part| part == b"mastwright ") {
+            bytes[at..at + 10].copy_from_slice(b"otherwrite");
+        }
+        let name = format!("flight.{}", format.extension());
+        std::fs::write(folder.join(&name), &bytes).expect("written");
+        let words = ["export", "flight.mwt", "--to", format.extension()];
+        let output = mastwright(folder, &words);
+        assert_eq!(output.status.code(), Some(2), "{format:?}");
+        assert!(err(&output).contains("of mastwright"), "{}", err(&output));
+        let kept = std::fs::read(folder.join(&name)).expect("there");
+        assert!(kept == bytes, "{format:?}");
+        // What only begins so is not ours either.
+        std::fs::write(folder.join(&name), format.beginning()).expect("written");
+        assert_eq!(mastwright(folder, &words).status.code(), Some(2));
+    }
+}
+
+#[test]
 fn what_a_damaged_trace_lost_is_told_and_what_comes_after_is_exported() {
     let folder = recorded();
     let path = folder.path().join("flight.mwt");
@@ -153,7 +177,7 @@ fn what_a_damaged_trace_lost_is_told_and_what_comes_after_is_exported() {
     ];
     let output = mastwright(folder.path(), &words);
     assert_eq!(output.status.code(), Some(1));
-    assert!(out(&output).contains("MISSING  "), "{}", out(&output));
+    assert!(out(&output).contains("MISSING: "), "{}", out(&output));
     let text = std::fs::read_to_string(folder.path().join("flight.csv")).expect("exported");
     let ticks: Vec<u64> = text
         .lines()

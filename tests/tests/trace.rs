@@ -214,8 +214,21 @@ fn a_flipped_byte_costs_its_block_and_names_the_place() {
         };
         let block = borders.iter().rev().find(|border| **border <= place);
         let at = match trace.damage().first() {
-            Some(Damage::Corrupt { offset, .. } | Damage::Cut { offset, .. }) => Some(offset),
-            Some(Damage::NoEnd { .. }) | None => None,
+            Some(
+                Damage::Corrupt { offset, .. }
+                | Damage::Cut { offset, .. }
+                | Damage::Torn { offset, .. },
+            ) => Some(offset),
+            Some(
+                Damage::NoEnd { .. }
+                | Damage::Missing { .. }
+                | Damage::Misplaced { .. }
+                | Damage::Again { .. }
+                | Damage::Header { .. }
+                | Damage::Behind { .. }
+                | Damage::Longer { .. },
+            )
+            | None => None,
         };
         assert_eq!(at, block, "byte {place}: {:?}", trace.damage());
         for tick in trace.ticks() {
@@ -252,6 +265,81 @@ fn a_lost_block_ends_a_replay_and_what_comes_after_is_still_read() {
     assert!(!replayed.is_identical() && replayed.difference.is_none());
     assert!(trace.at(600).is_err());
     assert_same(&trace.at(1024).expect("behind it").frame, &frames[1024]);
+}
+
+#[test]
+fn blocks_that_are_missing_doubled_or_out_of_order_are_damage_and_the_rest_is_read() {
+    let (frames, bytes) = short();
+    let borders = borders(&bytes);
+    let blocks: Vec<&[u8]> = borders
+        .windows(2)
+        .map(|pair| &bytes[pair[0]..pair[1]])
+        .collect();
+    let line = &bytes[..borders[0]];
+    let with = |blocks: &[&[u8]]| trace(&[line, &blocks.concat()].concat());
+
+    let mut missing = blocks.clone();
+    missing.remove(2);
+    let missing = with(&missing);
+    let [Damage::Missing { offset, lost }] = missing.damage() else {
+        panic!("{:?}", missing.damage());
+    };
+    assert_eq!((*offset, *lost), (borders[2], (512, 512)));
+    assert_eq!(missing.len(), 1600);
+    let lost = missing.at(700).expect_err("it is lost");
+    assert!(
+        matches!(
+            lost,
+            Unreadable::Lost {
+                from: 512,
+                to: 1023,
+                ..
+            }
+        ),
+        "all of the ticks lost, not only those from the one asked for: {lost}"
+    );
+    assert_same(&missing.at(1024).expect("behind it").frame, &frames[1024]);
+    assert!(!replay(&missing).expect("it begins").is_identical());
+
+    // The last block: what its end says is missed, though no tick follows.
+    let last = (1..blocks.len() - 1)
+        .rev()
+        .find(|number| blocks[*number][4] == 2);
+    let mut cut = blocks.clone();
+    cut.remove(last.expect("a block of ticks"));
+    let cut = with(&cut);
+    assert!(
+        matches!(
+            cut.damage(),
+            [Damage::Missing {
+                lost: (1536, 64),
+                ..
+            }]
+        ),
+        "{:?}",
+        cut.damage()
+    );
+    let replayed = replay(&cut).expect("it begins");
+    assert_eq!(replayed.ticks, 1536);
+    assert!(!replayed.is_identical(), "64 ticks were not compared");
+    assert!(matches!(cut.at(1599), Err(Unreadable::Lost { .. })));
+    assert!(matches!(cut.at(1600), Err(Unreadable::Beyond { .. })));
+
+    let mut swapped = blocks.clone();
+    swapped.swap(1, 2);
+    let mut doubled = blocks.clone();
+    doubled.insert(2, blocks[1]);
+    for (read, told) in [
+        (with(&swapped), "out of order"),
+        (with(&doubled), "a second copy of ticks 0 to 511"),
+    ] {
+        let [damage] = read.damage() else {
+            panic!("{told}: {:?}", read.damage());
+        };
+        assert!(damage.to_string().contains(told), "{damage}");
+        assert_reads(&read, &frames);
+        assert!(replay(&read).expect("it begins").is_identical(), "{told}");
+    }
 }
 
 #[test]

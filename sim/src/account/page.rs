@@ -208,11 +208,10 @@ impl Account<'_> {
             .filter(|row| matches!(row.outcome, Outcome::Broken { .. }))
             .map(|row| row.id.as_str())
             .collect();
-        let up_to = self.judged_up_to.map_or_else(String::new, |ticks| {
-            format!(
-                " Judged up to {:.2} s only: ticks after that are lost.",
-                seconds(ticks)
-            )
+        let judged_up_to = self.judged_up_to.as_ref();
+        let up_to = judged_up_to.map_or_else(String::new, |(ticks, why)| {
+            let (up_to, why) = (seconds(*ticks), why.what());
+            format!(" Judged up to {up_to:.2} s only: {why}, and what judges needs every tick.")
         });
         if broken.is_empty() {
             format!(
@@ -246,16 +245,29 @@ impl Account<'_> {
 
     fn replay_in_words(&self) -> String {
         let ticks = self.replayed.ticks;
-        if self.replayed.is_identical() {
-            format!(
-                "The controller of the build that made this page answers all {ticks} ticks as \
-                 recorded."
-            )
+        let who = "The controller of the build that made this page answers";
+        let what = match (&self.replayed.difference, &self.replayed.broken_off) {
+            (Some(difference), _) => {
+                let frame = &difference.recorded.frame;
+                format!(
+                    "{who} OTHERWISE than recorded: {ticks} ticks are the same, tick {} ({:.2} s) \
+                     differs, and what comes after it was not compared.",
+                    frame.tick,
+                    frame.seconds()
+                )
+            }
+            (None, Some(why)) => format!(
+                "{who} {ticks} ticks as recorded; then {}, and what follows was not compared.",
+                why.what()
+            ),
+            (None, None) => format!("{who} all {ticks} ticks as recorded."),
+        };
+        let missing = &self.replayed.missing_settings;
+        if missing.is_empty() {
+            what
         } else {
-            format!(
-                "The controller of the build that made this page answers {ticks} ticks as \
-                 recorded; then it differs, or the trace could not be read on."
-            )
+            let missing = missing.join(", ");
+            format!("{what} The trace does not have these settings, which are as today: {missing}.")
         }
     }
 

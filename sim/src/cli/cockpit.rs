@@ -1,5 +1,6 @@
 //! `mastwright cockpit`: fly, break, rewind and learn, at the terminal.
 
+use std::fmt::Write as _;
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, RecvTimeoutError, sync_channel};
@@ -10,6 +11,7 @@ use miette::{IntoDiagnostic, miette};
 
 use super::beside::Beside;
 use super::record::{not_kept, tell};
+use super::replay::damaged;
 #[cfg(unix)]
 use super::trainer;
 use super::{BROKEN, GOOD, run};
@@ -23,6 +25,7 @@ use crate::cockpit::speed::Speed;
 use crate::frame::TICK;
 use crate::lesson::Whose;
 use crate::report::paint::Paint;
+use crate::report::text::paragraph;
 use crate::scenario::Scenario;
 use crate::trace::{self, Header, Recorder, Trace, rebuild};
 
@@ -105,7 +108,7 @@ pub fn cockpit(command: &Cockpit, out: &mut dyn Write) -> miette::Result<u8> {
         return plain(command, desk, out);
     }
     let keys = keys(command.keys.as_deref())?;
-    needs_terminal()?;
+    needs_terminal("run it in a terminal, or add `--plain` for the same story line by line")?;
     let theme = theme(command.mono);
     let options = Options {
         keys,
@@ -145,18 +148,23 @@ pub(super) fn revisit(trace: &Trace, out: &mut dyn Write) -> miette::Result<u8> 
     let name = format!("{}.toml", trace.header().scenario.name);
     let scenario = Scenario::parse(&name, &text)?;
     let mut desk = Desk::new(scenario, trace.header().seed);
-    let parted = fly_along(&mut desk, trace);
+    let (parted, read) = fly_along(&mut desk, trace);
     desk.seek(0);
-    let said = match parted {
-        None => format!("flown anew, {} ticks as recorded", trace.len()),
+    let mut said = match parted {
+        None => format!("flown anew, {read} ticks as recorded"),
         Some(tick) => {
             #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
             let seconds = tick as f64 * TICK;
             format!("flown anew; from {seconds:.2} s on NOT as recorded")
         }
     };
-    writeln!(out, "{}: {said}", trace.file()).into_diagnostic()?;
-    needs_terminal()?;
+    let lost = trace.len() - read;
+    if lost > 0 {
+        let _ = write!(said, "; {lost} ticks of the trace cannot be read");
+    }
+    damaged(out, trace).into_diagnostic()?;
+    paragraph(out, &format!("{}: {said}", trace.file())).into_diagnostic()?;
+    needs_terminal("run it in a terminal, or replay it without `--cockpit`")?;
     let options = Options {
         keys: keys(None)?,
         theme: theme(false),
@@ -171,28 +179,35 @@ pub(super) fn revisit(trace: &Trace, out: &mut dyn Write) -> miette::Result<u8> 
     }
 }
 
-/// Flies as long as the trace is; the first tick that is not as recorded, if one is not.
-fn fly_along(desk: &mut Desk, trace: &Trace) -> Option<u64> {
-    let mut parted = None;
-    for tick in trace.ticks().map_while(Result::ok) {
-        if tick.frame.tick > 0 {
-            desk.step();
-        }
+/// Flies as long as the trace is, through what of it is lost too; the first tick that is
+/// not as recorded, if one is not, and how many could be read.
+fn fly_along(desk: &mut Desk, trace: &Trace) -> (Option<u64>, u64) {
+    let (mut parted, mut read) = (None, 0);
+    for tick in trace.ticks().flatten() {
+        fly_to(desk, tick.frame.tick);
         let (now, then) = (desk.frame(), &tick.frame);
         if now.inputs != then.inputs || now.outputs != then.outputs {
             parted.get_or_insert(then.tick);
         }
+        read += 1;
     }
-    parted
+    fly_to(desk, trace.len().saturating_sub(1));
+    (parted, read)
 }
 
-/// The screen needs a terminal.
-fn needs_terminal() -> miette::Result<()> {
+fn fly_to(desk: &mut Desk, tick: u64) {
+    for _ in desk.frame().tick..tick {
+        desk.step();
+    }
+}
+
+/// The screen needs a terminal; `help` says what there is without one.
+fn needs_terminal(help: &str) -> miette::Result<()> {
     if io::stdout().is_terminal() {
         return Ok(());
     }
     Err(miette!(
-        help = "run it in a terminal, or add `--plain` for the same story line by line",
+        help = help,
         "the cockpit needs a terminal, and standard output is none"
     ))
 }

@@ -11,7 +11,7 @@ use super::replay::{about, open};
 use super::{BROKEN, GOOD};
 use crate::report::CAUTION;
 use crate::report::layout::{COLUMNS, wrap};
-use crate::report::text::{caution, label};
+use crate::report::text::{caution, label, paragraph};
 use crate::trace::{Comparison, Parting, Row, Trace, compare};
 
 /// Rows shown from before two flights part.
@@ -61,7 +61,9 @@ pub fn run(command: &Compare, out: &mut dyn Write) -> miette::Result<u8> {
     } else {
         tell(out, [&a, &b], &compared, command.all).into_diagnostic()?;
     }
-    Ok(if compared.is_equal() { GOOD } else { BROKEN })
+    let whole = a.damage().is_empty() && b.damage().is_empty();
+    let good = compared.is_equal() && whole;
+    Ok(if good { GOOD } else { BROKEN })
 }
 
 fn tell(
@@ -82,12 +84,18 @@ fn tell(
             header.build
         )?;
         for damage in trace.damage() {
-            writeln!(out, "   DAMAGED: {damage}")?;
+            let told = wrap(&format!("DAMAGED: {damage}"), COLUMNS - 3);
+            let mut lines = told.iter();
+            lines.try_for_each(|line| writeln!(out, "   {line}"))?;
         }
     }
     writeln!(out)?;
     if let Some(why) = &compared.broken_off {
-        writeln!(out, "Compared up to tick {}: {why}\n", compared.ticks)?;
+        paragraph(
+            out,
+            &format!("Compared up to tick {}: {why}", compared.ticks),
+        )?;
+        writeln!(out)?;
     }
     if compared.first.is_empty() {
         writeln!(out, "alike, {} ticks", compared.ticks)?;

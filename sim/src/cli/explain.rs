@@ -3,11 +3,12 @@
 use std::io::{self, Write};
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{ArgGroup, Args};
 use miette::{IntoDiagnostic, miette};
+use serde::Serialize;
 
-use super::GOOD;
-use super::replay::open;
+use super::replay::{damage, damaged, open};
+use super::{BROKEN, GOOD};
 use crate::explain::{
     CannotExplain, Clause, Explanation, Otherwise, Question, UnknownQuestion, explain,
 };
@@ -17,20 +18,22 @@ use crate::report::paint::Paint;
 use crate::report::text;
 use crate::report::witness::Speaks;
 use crate::scenario::LONGEST;
+use crate::trace::Trace;
 
 /// What `mastwright explain` is asked for.
 #[derive(Debug, Args)]
+#[command(group(ArgGroup::new("asked").required(true).multiple(true)))]
 pub struct Explain {
     /// A trace, as `--record` keeps it; a part of one (FILE.part) is read up to its break.
     trace: PathBuf,
     /// When, s: explains what was asked for then; with `--why`, what happened last up to
     /// then.
-    #[arg(long, value_name = "T", required_unless_present = "why")]
+    #[arg(long, value_name = "T", group = "asked")]
     at: Option<f64>,
     /// What: `mast stopped`, `doors stopped`, `no thrust`, `bus opened`, `halted`, or
     /// `alert NAME` by its name or its words. The last time it happened; of stops, the
     /// last one short of an end.
-    #[arg(long, value_name = "WHAT")]
+    #[arg(long, value_name = "WHAT", group = "asked")]
     why: Option<String>,
     /// Print one JSON document instead of text.
     #[arg(long)]
@@ -50,12 +53,39 @@ pub fn run(command: &Explain, out: &mut dyn Write) -> miette::Result<u8> {
     let trace = open(&command.trace)?;
     let explanation = explain(&trace, question, at).map_err(cannot)?;
     if command.json {
-        serde_json::to_writer_pretty(&mut *out, &explanation).into_diagnostic()?;
+        let document = Document {
+            damage: damage(&trace),
+            explanation,
+        };
+        serde_json::to_writer_pretty(&mut *out, &document).into_diagnostic()?;
         writeln!(out).into_diagnostic()?;
     } else {
+        warn(out, &trace, question).into_diagnostic()?;
         tell(out, &explanation).into_diagnostic()?;
     }
-    Ok(GOOD)
+    let whole = trace.damage().is_empty();
+    Ok(if whole { GOOD } else { BROKEN })
+}
+
+/// An explanation, and what of its trace is damaged.
+#[derive(Serialize)]
+struct Document {
+    damage: Vec<String>,
+    #[serde(flatten)]
+    explanation: Explanation,
+}
+
+/// Says what is damaged, and what that means for what is told.
+fn warn(out: &mut dyn Write, trace: &Trace, question: Question) -> io::Result<()> {
+    if trace.damage().is_empty() {
+        return Ok(());
+    }
+    damaged(out, trace)?;
+    if question != Question::Then {
+        let last = "What is explained is the last such moment in what can be read.";
+        text::paragraph(out, last)?;
+    }
+    writeln!(out)
 }
 
 /// The tick at this time, s.

@@ -1,15 +1,16 @@
 //! `mastwright export`: a trace for other programs.
 
+use std::fs::File;
 use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
 use miette::{IntoDiagnostic, miette};
 
-use super::replay::open;
+use super::replay::{damaged, open};
 use super::{BROKEN, GOOD};
 use crate::keep;
-use crate::report::text::caution;
+use crate::report::text::{caution, paragraph};
 use crate::trace::export::{Exported, Format, NotExported, chosen, export};
 
 /// What `mastwright export` is asked for.
@@ -40,7 +41,8 @@ pub fn run(command: &Export, out: &mut dyn Write) -> miette::Result<u8> {
     let format = command.to;
     let beside = || command.trace.with_extension(format.extension());
     let path = command.out.clone().unwrap_or_else(beside);
-    let exported = keep::fill(format.words(), format.beginning(), &path, |file| {
+    let is_ours = |file: &mut File| format.is_ours(file);
+    let exported = keep::fill(format.words(), is_ours, &path, |file| {
         export(&trace, format, &signals, file)
     })
     .map_err(refused)?;
@@ -57,11 +59,9 @@ pub fn run(command: &Export, out: &mut dyn Write) -> miette::Result<u8> {
         bytes.div_ceil(1000)
     )
     .into_diagnostic()?;
-    for damage in trace.damage() {
-        writeln!(out, "DAMAGED  {damage}").into_diagnostic()?;
-    }
+    damaged(out, &trace).into_diagnostic()?;
     for why in &lost {
-        writeln!(out, "MISSING  {why}").into_diagnostic()?;
+        paragraph(out, &format!("MISSING: {why}")).into_diagnostic()?;
     }
     caution(out).into_diagnostic()?;
     let whole = lost.is_empty() && trace.damage().is_empty();

@@ -1,24 +1,25 @@
 //! `mastwright journal`: the controller's own record, read back.
 
-use std::fs;
-use std::io::{self, Write};
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 use std::str::FromStr;
 
 use clap::Args;
-use mastwright_core::journal::{Origin, SLOT_BYTES};
+use mastwright_core::journal::{Damage, Origin, SLOT_BYTES, SlotState};
 use miette::{IntoDiagnostic, miette};
 use serde_json::{Value, json};
 
-use super::replay::unreadable;
+use super::replay::{damage, damaged, unreadable};
 use super::{BROKEN, GOOD};
 use crate::frame::TICK;
 use crate::journal::{BYTES, Found, Held, read, sessions, skeleton, told};
+use crate::keep::{self, Refused};
 use crate::memory::Memory;
 use crate::report::layout::{COLUMNS, wrap};
-use crate::report::text::caution;
+use crate::report::text::{caution, paragraph};
 use crate::report::{CAUTION, words};
-use crate::trace::{Player, Trace};
+use crate::trace::{Player, Trace, Unreadable};
 use crate::world::Unit;
 
 /// What `mastwright journal` is asked for.
@@ -44,7 +45,7 @@ pub struct Journal {
 /// # Errors
 /// When the file cannot be used, or something not be written.
 pub fn run(command: &Journal, out: &mut dyn Write) -> miette::Result<u8> {
-    let slots = slots(command)?;
+    let (slots, led) = slots(command)?;
     let found = read(&slots);
     let name = command
         .file
@@ -53,10 +54,14 @@ pub fn run(command: &Journal, out: &mut dyn Write) -> miette::Result<u8> {
     let scenario = (found.recovered.origin != Origin::Empty)
         .then(|| skeleton::skeleton(&found.recovered.records, &name));
     if command.json {
-        let document = document(command, &found, scenario.as_deref());
+        let document = document(command, &found, led.as_ref(), scenario.as_deref());
         serde_json::to_writer_pretty(&mut *out, &document).into_diagnostic()?;
         writeln!(out).into_diagnostic()?;
     } else {
+        writeln!(out, "Record in {}", command.file.display()).into_diagnostic()?;
+        if let Some(led) = &led {
+            led.tell(out).into_diagnostic()?;
+        }
         tell(out, command, &found, scenario.as_deref()).into_diagnostic()?;
     }
     if let (Some(path), Some(text)) = (&command.out, &scenario) {
@@ -65,13 +70,15 @@ pub fn run(command: &Journal, out: &mut dyn Write) -> miette::Result<u8> {
             let again = super::run::quoted(&path.display().to_string());
             writeln!(
                 out,
-                "Written: {}. To fly it: mastwright run {again}",
+                "Written: {}\nTo fly it: mastwright run {again}",
                 path.display()
             )
             .into_diagnostic()?;
         }
     }
-    Ok(if scenario.is_some() { GOOD } else { BROKEN })
+    let whole = led.is_none_or(|led| led.is_whole());
+    let good = whole && scenario.is_some();
+    Ok(if good { GOOD } else { BROKEN })
 }
 
 /// The bytes of a file at which two slots begin.
@@ -92,8 +99,42 @@ impl FromStr for Places {
 
 type Slots = [[u8; SLOT_BYTES]; 2];
 
-/// The bytes of both slots.
-fn slots(command: &Journal) -> miette::Result<Slots> {
+/// How far a trace has led the controller whose memory is read.
+struct Led {
+    trace: Trace,
+    ticks: u64,
+    /// Why it led no further, if it did not lead to its end.
+    broken_off: Option<Unreadable>,
+}
+
+impl Led {
+    fn is_whole(&self) -> bool {
+        self.trace.damage().is_empty() && self.broken_off.is_none()
+    }
+
+    /// What is damaged, and of when the record is then.
+    fn tell(&self, out: &mut dyn Write) -> io::Result<()> {
+        if self.is_whole() {
+            return Ok(());
+        }
+        damaged(out, &self.trace)?;
+        #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
+        let seconds = self.ticks as f64 * TICK;
+        let why = self
+            .broken_off
+            .as_ref()
+            .map_or_else(String::new, |why| format!("; then {}", why.what()));
+        let text = format!(
+            "The controller was led through {} ticks ({seconds:.2} s){why}. The record is as it \
+             stood behind them.",
+            self.ticks
+        );
+        paragraph(out, &text)
+    }
+}
+
+/// The bytes of both slots, and how a trace led to them, if one did.
+fn slots(command: &Journal) -> miette::Result<(Slots, Option<Led>)> {
     let path = command.file.display();
     let bytes = fs::read(&command.file).map_err(|error| {
         miette!(
@@ -102,9 +143,16 @@ fn slots(command: &Journal) -> miette::Result<Slots> {
         )
     })?;
     if bytes.starts_with(b"mastwright trace ") {
-        return of_trace(&path.to_string(), bytes);
+        let (slots, led) = of_trace(&path.to_string(), bytes)?;
+        return Ok((slots, Some(led)));
     }
     let [a, b] = match command.at {
+        Some(Places([a, b])) if a.abs_diff(b) < SLOT_BYTES => {
+            return Err(miette!(
+                help = format!("a slot has {SLOT_BYTES} bytes: give places that far apart"),
+                "two slots cannot begin at bytes {a} and {b}: they would overlap"
+            ));
+        }
         Some(Places(places)) => places,
         None => {
             if bytes.len() != BYTES {
@@ -132,11 +180,12 @@ fn slots(command: &Journal) -> miette::Result<Slots> {
             )
         })
     };
-    Ok([slot(a)?, slot(b)?])
+    Ok(([slot(a)?, slot(b)?], None))
 }
 
-/// The memory of a controller that was led through a trace.
-fn of_trace(path: &str, bytes: Vec<u8>) -> miette::Result<Slots> {
+/// The memory of a controller that was led through a trace, as far as it goes: over ticks
+/// that are lost it cannot be led.
+fn of_trace(path: &str, bytes: Vec<u8>) -> miette::Result<(Slots, Led)> {
     let trace = Trace::from_bytes(path, bytes).map_err(unreadable)?;
     let (config, _) = trace.header().config().map_err(|why| {
         miette!(
@@ -145,38 +194,73 @@ fn of_trace(path: &str, bytes: Vec<u8>) -> miette::Result<Slots> {
         )
     })?;
     let mut player = Player::new(Unit::new(&config));
+    let (mut ticks, mut broken_off) = (0, None);
     for tick in trace.ticks() {
-        player.play(&tick.map_err(unreadable)?);
+        match tick {
+            Ok(tick) => {
+                player.play(&tick);
+                ticks += 1;
+            }
+            Err(why) => {
+                broken_off = Some(why);
+                break;
+            }
+        }
     }
-    Ok(*player.unit().memory().slots())
+    let slots = *player.unit().memory().slots();
+    let led = Led {
+        trace,
+        ticks,
+        broken_off,
+    };
+    Ok((slots, led))
+}
+
+/// What a memory's file is called.
+const MEMORY: &str = "memory of a controller";
+
+/// Refuses a path at which the bytes of no memory can be kept, if there is one.
+pub(super) fn check(path: Option<&Path>) -> miette::Result<()> {
+    let check = |path| keep::check(MEMORY, is_memory, path).map_err(refused);
+    path.map_or(Ok(()), check)
 }
 
 /// Writes the bytes of a memory: over nothing but such a file.
 pub(super) fn write(path: &Path, memory: &Memory) -> miette::Result<()> {
-    let refused = |why: String| {
-        miette!(
-            help = "give `--journal-out` the path of a new file, or of one to replace",
-            "`{}`: {why}",
-            path.display()
-        )
+    keep::fill(MEMORY, is_memory, path, |file| {
+        let written = file.write_all(memory.slots().as_flattened());
+        written.map_err(|error| Refused::Io {
+            path: path.to_owned(),
+            error,
+        })
+    })
+    .map_err(refused)
+}
+
+/// True for a file in which there is a record, if only a torn one, or nothing yet.
+fn is_memory(file: &mut File) -> io::Result<bool> {
+    let mut bytes = Vec::new();
+    file.take(BYTES as u64 + 1).read_to_end(&mut bytes)?;
+    let (slots, []) = bytes.as_chunks::<SLOT_BYTES>() else {
+        return Ok(false);
     };
-    if let Ok(there) = fs::metadata(path)
-        && there.len() != BYTES as u64
-    {
-        return Err(refused(
-            "is there already and is no memory of a controller".to_owned(),
-        ));
-    }
-    let folder = path.parent().filter(|parent| *parent != Path::new(""));
-    let folder = folder.unwrap_or_else(|| Path::new("."));
-    let written = tempfile::NamedTempFile::new_in(folder).and_then(|mut file| {
-        file.write_all(memory.slots().as_flattened())?;
-        file.as_file().sync_all()?;
-        file.persist(path).map_err(|error| error.error)
-    });
-    written
-        .map(|_| ())
-        .map_err(|error| refused(error.to_string()))
+    let Ok(slots) = slots.try_into() else {
+        return Ok(false);
+    };
+    let found = read(&slots).slots.map(|held| held.state);
+    let record = |state: &SlotState| match state {
+        SlotState::Whole { .. } => true,
+        SlotState::Damaged(damage) => *damage != Damage::Magic,
+        SlotState::Blank | SlotState::Unreadable => false,
+    };
+    Ok(found.iter().any(record) || found == [SlotState::Blank; 2])
+}
+
+fn refused(why: Refused) -> miette::Report {
+    miette!(
+        help = "give `--journal-out` the path of a new file, or of one to replace",
+        "{why}"
+    )
 }
 
 fn tell(
@@ -185,15 +269,13 @@ fn tell(
     found: &Found,
     scenario: Option<&str>,
 ) -> io::Result<()> {
-    writeln!(out, "Record in {}", command.file.display())?;
     for held in &found.slots {
         hanging(out, &format!("slot {:?}: {}", held.slot, held.words()))?;
     }
     if found.recovered.forgot() {
-        writeln!(
-            out,
-            "  There was a record once and none is left: latched faults may have been forgotten."
-        )?;
+        let forgot = "There was a record once and none is left: latched faults may have been \
+                      forgotten.";
+        hanging(out, forgot)?;
     }
     for held in &found.slots {
         if held.content.is_some() {
@@ -259,10 +341,14 @@ fn record(out: &mut dyn Write, held: &Held) -> io::Result<()> {
     Ok(())
 }
 
-fn document(command: &Journal, found: &Found, scenario: Option<&str>) -> Value {
+fn document(command: &Journal, found: &Found, led: Option<&Led>, scenario: Option<&str>) -> Value {
     let slots: Vec<Value> = found.slots.iter().map(slot).collect();
+    let broken_off = led.and_then(|led| led.broken_off.as_ref());
     json!({
         "file": command.file.display().to_string(),
+        "ticks": led.map(|led| led.ticks),
+        "damage": led.map_or_else(Vec::new, |led| damage(&led.trace)),
+        "broken_off": broken_off.map(Unreadable::what),
         "slots": slots,
         "forgot": found.recovered.forgot(),
         "scenario": scenario,

@@ -75,7 +75,7 @@ impl Kept {
 pub(super) fn tell(out: &mut dyn Write, kept: &trace::Kept) -> miette::Result<()> {
     writeln!(
         out,
-        "Recorded: {}, {} ticks, {} kB. To replay it: mastwright replay {}",
+        "Recorded: {}, {} ticks, {} kB\nTo replay it: mastwright replay {}",
         kept.path.display(),
         kept.ticks,
         kept.bytes.div_ceil(1000),

@@ -87,9 +87,7 @@ pub(super) fn heading(out: &mut dyn Write, trace: &Trace) -> io::Result<()> {
     )?;
     writeln!(out, "  recorded by {}", header.build)?;
     writeln!(out, "  flown by {}", header.by)?;
-    for damage in trace.damage() {
-        paragraph(out, &format!("DAMAGED: {damage}"))?;
-    }
+    damaged(out, trace)?;
     if !trace.missing_columns().is_empty() {
         let missing = trace.missing_columns().join(", ");
         paragraph(
@@ -98,6 +96,17 @@ pub(super) fn heading(out: &mut dyn Write, trace: &Trace) -> io::Result<()> {
         )?;
     }
     Ok(())
+}
+
+/// What of a trace is damaged: every command that reads one tells it.
+pub(super) fn damaged(out: &mut dyn Write, trace: &Trace) -> io::Result<()> {
+    let mut damage = trace.damage().iter();
+    damage.try_for_each(|damage| paragraph(out, &format!("DAMAGED: {damage}")))
+}
+
+/// The same for programs.
+pub(super) fn damage(trace: &Trace) -> Vec<String> {
+    trace.damage().iter().map(ToString::to_string).collect()
 }
 
 fn seconds(ticks: u64) -> f64 {
@@ -113,6 +122,13 @@ fn conclusion(out: &mut dyn Write, replayed: &Replayed, full: bool) -> io::Resul
         paragraph(
             out,
             &format!("Settings the controller does not have any more: {unknown}"),
+        )?;
+    }
+    if !replayed.missing_settings.is_empty() {
+        let missing = replayed.missing_settings.join(", ");
+        paragraph(
+            out,
+            &format!("Settings that the trace does not have, taken as they are today: {missing}"),
         )?;
     }
     if replayed.other_form {
@@ -178,7 +194,6 @@ fn print(state: Option<u32>) -> String {
 /// What was recorded, by what, and what of it is damaged, for programs.
 pub(super) fn about(trace: &Trace) -> Value {
     let header = trace.header();
-    let damage: Vec<String> = trace.damage().iter().map(ToString::to_string).collect();
     json!({
         "trace": trace.file(),
         "scenario": header.scenario.name,
@@ -186,7 +201,7 @@ pub(super) fn about(trace: &Trace) -> Value {
         "recorded_by": header.build,
         "by": header.by,
         "ticks": trace.len(),
-        "damage": damage,
+        "damage": damage(trace),
     })
 }
 
@@ -198,6 +213,7 @@ fn document(trace: &Trace, replayed: &Replayed) -> Value {
         "ticks": replayed.ticks,
         "states_compared": !replayed.other_form,
         "unknown_settings": replayed.unknown_settings,
+        "missing_settings": replayed.missing_settings,
         "broken_off": replayed.broken_off.as_ref().map(ToString::to_string),
         "difference": replayed.difference.as_deref().map(difference),
         "caution": CAUTION,

@@ -7,7 +7,7 @@ use clap::Args;
 use miette::{IntoDiagnostic, miette};
 
 use super::explain::cannot as cannot_explain;
-use super::replay::{cannot as cannot_replay, open};
+use super::replay::{cannot as cannot_replay, damaged, open};
 use super::run::quoted;
 use super::{BROKEN, GOOD};
 use crate::account::{Account, NoAccount, NotMade};
@@ -50,11 +50,9 @@ pub fn run(command: &Report, out: &mut dyn Write) -> miette::Result<u8> {
         account.explanation().time
     )
     .into_diagnostic()?;
-    for damage in trace.damage() {
-        writeln!(out, "DAMAGED  {damage}").into_diagnostic()?;
-    }
+    damaged(out, &trace).into_diagnostic()?;
     caution(out).into_diagnostic()?;
-    let good = broken == 0 && trace.damage().is_empty();
+    let good = broken == 0 && account.is_whole();
     Ok(if good { GOOD } else { BROKEN })
 }
 

@@ -22,6 +22,13 @@ use crate::trace::Header;
 /// # Errors
 /// When the scenario cannot be used, or `out` not be written.
 pub fn run(command: &Run, out: &mut dyn Write) -> miette::Result<u8> {
+    super::journal::check(command.journal_out.as_deref())?;
+    if command.journal_out.is_some() && command.journal_out == command.record {
+        return Err(miette!(
+            help = "give each a path of its own",
+            "`--record` and `--journal-out` name the same file"
+        ));
+    }
     if let Some(on) = &command.on {
         return elsewhere::run(command, on, out);
     }

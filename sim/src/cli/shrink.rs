@@ -12,10 +12,11 @@ use super::replay::open;
 use super::{GOOD, run};
 use crate::keep::Kind;
 use crate::report::CAUTION;
-use crate::report::text::caution;
+use crate::report::layout::{COLUMNS, wrap};
+use crate::report::text::{caution, paragraph};
 use crate::scenario::Scenario;
 use crate::scenario::shipped::Shipped;
-use crate::shrink::{NothingToShrink, Shrunk, shrink};
+use crate::shrink::{NothingToShrink, Progress, Shrunk, shrink};
 use crate::trace::rebuild;
 
 /// Scenario files made by commands: the way every one of them begins.
@@ -23,6 +24,11 @@ const MADE: Kind = Kind {
     name: "scenario made by mastwright",
     beginning: "# Made by mastwright",
 };
+
+/// Columns before what is left: runs, and what was taken.
+const LEFT: usize = 39;
+/// How a line goes on that says where a scenario comes from.
+const GOES_ON: &str = "#   ";
 
 /// What `mastwright shrink` is asked for.
 #[derive(Debug, Args)]
@@ -56,10 +62,7 @@ pub fn run(command: &Shrink, out: &mut dyn Write) -> miette::Result<u8> {
     let spoken = !command.json && command.out.is_some();
     let mut written = Ok(());
     let shrunk = shrink(&scenario, command.failure.as_deref(), &mut |progress| {
-        let line = format!(
-            "{:>5} flown  {:<34} {}",
-            progress.flown, progress.taken, progress.left
-        );
+        let line = told(progress);
         if spoken {
             if written.is_ok() {
                 written = writeln!(out, "{line}");
@@ -74,6 +77,18 @@ pub fn run(command: &Shrink, out: &mut dyn Write) -> miette::Result<u8> {
     let text = made(&shrunk.text, &format!("it still fails: {}", shrunk.failure));
     conclude(command, &shrunk, &text, out)?;
     Ok(GOOD)
+}
+
+/// What was taken out, and what is left, within the columns of a terminal.
+fn told(progress: &Progress) -> String {
+    let taken = format!("{:>4} flown {:<27} ", progress.flown, progress.taken);
+    let further_in = format!("\n{:LEFT$}", "");
+    let left = wrap(&progress.left.to_string(), COLUMNS - LEFT).join(&further_in);
+    if taken.chars().count() > LEFT {
+        format!("{}{further_in}{left}", taken.trim_end())
+    } else {
+        taken + &left
+    }
 }
 
 fn conclude(
@@ -105,17 +120,14 @@ fn conclude(
         None => out.write_all(text.as_bytes()).into_diagnostic(),
         Some(path) => {
             let again = run::quoted(&path.display().to_string());
-            writeln!(
-                out,
-                "\nBefore: {}\nAfter:  {}\nStill fails: {}\nWritten: {}. To fly it: mastwright \
-                 run {again}",
-                shrunk.before,
-                shrunk.size,
-                shrunk.failure,
-                path.display()
-            )
-            .and_then(|()| caution(out))
-            .into_diagnostic()
+            writeln!(out, "\nBefore: {}\nAfter:  {}", shrunk.before, shrunk.size)
+                .and_then(|()| paragraph(out, &format!("Still fails: {}", shrunk.failure)))
+                .and_then(|()| {
+                    let path = path.display();
+                    writeln!(out, "Written: {path}\nTo fly it: mastwright run {again}")
+                })
+                .and_then(|()| caution(out))
+                .into_diagnostic()
         }
     }
 }
@@ -131,8 +143,9 @@ fn scenario(command: &Shrink) -> miette::Result<Scenario> {
 
 /// The file's name and its text: of a trace the scenario that flies it again.
 fn text(wanted: &str) -> miette::Result<(String, String)> {
-    if Shipped::named(wanted).is_none() && is_trace(Path::new(wanted)) {
-        let trace = open(Path::new(wanted))?;
+    let path = Path::new(wanted);
+    if Shipped::named(wanted).is_none() && (is_trace(path) || is_called_one(path)) {
+        let trace = open(path)?;
         let text = rebuild(&trace)
             .map_err(|why| miette!(help = "read it with the program that recorded it", "{why}"))?;
         return Ok((format!("{}.toml", trace.header().scenario.name), text));
@@ -148,6 +161,11 @@ fn is_trace(path: &Path) -> bool {
     read.is_ok() && beginning == *b"mastwright trace "
 }
 
+/// A file with a trace's name: if it is none, that is what is to be said of it.
+fn is_called_one(path: &Path) -> bool {
+    path.is_file() && path.extension().is_some_and(|end| end == "mwt")
+}
+
 fn seeded(text: &str, seed: u64) -> miette::Result<String> {
     let seed = i64::try_from(seed).map_err(|_| {
         miette!(
@@ -160,14 +178,22 @@ fn seeded(text: &str, seed: u64) -> miette::Result<String> {
     Ok(document.to_string())
 }
 
-/// The text of a scenario, with a first line that says where it comes from.
+/// The text of a scenario, with first lines that say where it comes from.
 fn made(text: &str, why: &str) -> String {
-    let text = text.trim_start();
-    let text = match text.split_once('\n') {
-        Some((first, rest)) if first.starts_with(MADE.beginning) => rest,
-        Some(_) | None => text,
-    };
-    format!("{}: {why}\n{text}", MADE.beginning)
+    let mut text = text.trim_start();
+    if text.starts_with(MADE.beginning) {
+        text = behind_line(text);
+        while text.starts_with(GOES_ON) {
+            text = behind_line(text);
+        }
+    }
+    let why = format!("{}: {why}", MADE.beginning);
+    let why = wrap(&why, COLUMNS - GOES_ON.len()).join(&format!("\n{GOES_ON}"));
+    format!("{why}\n{text}")
+}
+
+fn behind_line(text: &str) -> &str {
+    text.split_once('\n').map_or("", |(_, rest)| rest)
 }
 
 /// Writes a scenario made by a command: over nothing but another such file.

@@ -152,7 +152,7 @@ impl Story {
                 Mark::FaultBegan(number) => self.faults.push(Fault {
                     number: number + 1,
                     words: name(trace, scenario, number),
-                    began: tick.frame.seconds(),
+                    began: seconds(tick.frame.tick),
                     ended: None,
                 }),
                 Mark::FaultEnded(number) => {
@@ -161,7 +161,7 @@ impl Story {
                         .filter(|fault| fault.ended.is_none())
                         .find(|fault| fault.number == number + 1);
                     if let Some(fault) = ended {
-                        fault.ended = Some(tick.frame.seconds());
+                        fault.ended = Some(seconds(tick.frame.tick));
                     }
                 }
                 Mark::ActionBegan(_) | Mark::BitFlipped(_) => {}

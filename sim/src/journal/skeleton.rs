@@ -225,7 +225,8 @@ impl Sketch {
         let at = seconds(self.now - i64::from(cause.before));
         let _ = writeln!(
             self.cues,
-            "# A guess: the plainest cause of {fault}. `mastwright list faults` has others.\n\
+            "# A guess: the plainest cause of {fault}.\n\
+             # `mastwright list faults` has others.\n\
              [[fault]]\nat = {at}\ntarget = \"{}\"\nkind = \"{}\"\n",
             cause.target, cause.kind
         );
@@ -250,7 +251,8 @@ impl Sketch {
         let mut text = format!(
             "title = \"What the controller recorded\"\n\
              briefing = \"\"\"\n\
-             Made by mastwright journal from {from}: a skeleton to begin from, not what was.\n\
+             Made by mastwright journal from {from}:\n\
+             a skeleton to begin from, not what was.\n\
              {beginning}\n\"\"\"\n\
              length = {}\n\n\
              # Where the aircraft was is not recorded.\n[start]\n{start}\n\n{}",

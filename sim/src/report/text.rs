@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use super::layout::{COLUMNS, wrap};
+use super::layout::{COLUMNS, visible, wrap};
 use super::paint::{Paint, Tone};
 use super::timeline::{Entry, Kind};
 use super::{CAUTION, Report};
@@ -29,13 +29,15 @@ pub fn heading(
     seed: u64,
     paint: Paint,
 ) -> io::Result<()> {
-    writeln!(out, "{}", paint.tint(Tone::Strong, &scenario.title))?;
+    let title = visible(&scenario.title);
+    writeln!(out, "{}", paint.tint(Tone::Strong, &title))?;
     for paragraph in scenario.briefing.split("\n\n") {
         for line in wrap(paragraph, COLUMNS - 2) {
             writeln!(out, "  {line}")?;
         }
     }
-    writeln!(out, "  scenario {}, seed {seed}\n", scenario.name)
+    let name = visible(&scenario.name);
+    writeln!(out, "  scenario {name}, seed {seed}\n")
 }
 
 /// Prints what no report may be read without.

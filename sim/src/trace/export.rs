@@ -28,6 +28,7 @@ pub use table::signals;
 use super::read::Trace;
 use super::tick::Tick;
 use super::trouble::Unreadable;
+use crate::keep;
 use crate::report::CAUTION;
 
 /// An open format.
@@ -69,14 +70,27 @@ impl Format {
         }
     }
 
+    /// True when `file` is of it, and this program wrote it: others write files that begin
+    /// as an MCAP or a Parquet does.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn is_ours(self, file: &mut File) -> io::Result<bool> {
+        match self {
+            Self::Vcd | Self::Csv => keep::begins(file, self.beginning()),
+            Self::Mcap => mcap::is_ours(file),
+            Self::Parquet => parquet::is_ours(file),
+        }
+    }
+
     /// What such a file is called in messages.
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
             Self::Vcd => "VCD of mastwright",
-            Self::Mcap => "MCAP file",
+            Self::Mcap => "MCAP of mastwright",
             Self::Csv => "CSV of mastwright",
-            Self::Parquet => "Parquet file",
+            Self::Parquet => "Parquet of mastwright",
         }
     }
 }
@@ -86,7 +100,7 @@ impl Format {
 pub enum NotExported {
     /// There is something else at its place, or no folder to put it in.
     #[error(transparent)]
-    Refused(#[from] crate::keep::Refused),
+    Refused(#[from] keep::Refused),
     /// A name that is at the beginning of no signal's name.
     #[error("no signal is called `{wanted}`, or begins with it")]
     NoSignal {

@@ -1,5 +1,6 @@
 //! What stands before the ticks: what was flown, by what, and how to read it.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 
 use mastwright_core::bus::Stage;
@@ -12,6 +13,7 @@ use serde::{Deserialize, Serialize};
 use super::columns::tables;
 use super::named::{Named, names};
 use crate::controls::Push;
+use crate::report::layout::visible;
 use crate::scenario::Scenario;
 
 /// The names of the tables, in the order in which a block holds them.
@@ -122,6 +124,35 @@ impl Header {
             .map_err(|error| error.to_string())?;
         let config = Config::new(settings).map_err(|refusal| refusal.to_string())?;
         Ok((config, unknown.into_keys().cloned().collect()))
+    }
+
+    /// The settings of this build that the trace does not have: they have the value they
+    /// have unless a scenario says otherwise.
+    #[must_use]
+    pub fn missing_settings(&self) -> Vec<String> {
+        let names = Settings::FIELDS.iter().map(|field| field.name);
+        let missing = names.filter(|name| !self.settings.contains_key(*name));
+        missing.map(str::to_owned).collect()
+    }
+
+    /// The same with names and words in which every character can be seen. The scenario's
+    /// text stays as it is: it is read, not shown.
+    pub(super) fn visible(mut self) -> Self {
+        let flown = &mut self.scenario;
+        let shown = [
+            &mut self.build.version,
+            &mut self.build.sources,
+            &mut flown.name,
+            &mut flown.title,
+            &mut self.by,
+        ];
+        let lists = self.names.values_mut().flatten();
+        for word in shown.into_iter().chain(lists) {
+            if let Cow::Owned(seen) = visible(word) {
+                *word = seen;
+            }
+        }
+        self
     }
 
     /// The scenario, read anew from its text.

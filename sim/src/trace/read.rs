@@ -3,22 +3,14 @@
 use std::fs;
 use std::path::Path;
 
-use super::block::{Block, HEAD, Kind, MAGIC, NoBlock};
+use super::block::{Block, HEAD, Kind, NoBlock};
 use super::decode::{Layout, Part, Ticks, Undecoded};
 use super::header::Header;
+use super::scan::{Place, Scan};
 use super::tick::{Note, Noted, Tick};
 use super::trouble::{Damage, Unreadable};
 use super::{BEGINNING, VERSION};
 use crate::faults::Fault;
-
-/// A block of ticks in the file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-struct Place {
-    offset: usize,
-    length: usize,
-    first: u32,
-    ticks: u32,
-}
 
 /// A trace in memory: checked through when it is opened, unpacked as it is read.
 #[derive(Clone, Debug)]
@@ -27,10 +19,7 @@ pub struct Trace {
     bytes: Vec<u8>,
     header: Header,
     layout: Layout,
-    places: Vec<Place>,
-    notes: Vec<Note>,
-    damage: Vec<Damage>,
-    len: u32,
+    scan: Scan,
 }
 
 impl Trace {
@@ -58,18 +47,13 @@ impl Trace {
         let file = file.to_owned();
         let offset = first_line(&file, &bytes)?;
         let (header, length) = read_header(&file, &bytes, offset)?;
-        let mut trace = Self {
+        Ok(Self {
             file,
             layout: Layout::of(&header),
             header,
-            places: Vec::new(),
-            notes: Vec::new(),
-            damage: Vec::new(),
-            len: 0,
+            scan: Scan::of(&bytes, offset + length),
             bytes,
-        };
-        trace.scan(offset + length);
-        Ok(trace)
+        })
     }
 
     /// What stands before the ticks.
@@ -88,19 +72,19 @@ impl Trace {
     /// ticks before need be there.
     #[must_use]
     pub const fn len(&self) -> u64 {
-        self.len as u64
+        self.scan.len as u64
     }
 
     /// True when not even one tick is there.
     #[must_use]
     pub const fn is_empty(&self) -> bool {
-        self.places.is_empty()
+        self.scan.places.is_empty()
     }
 
     /// Everything that is damaged, in the order of the file; empty for a whole trace.
     #[must_use]
     pub fn damage(&self) -> &[Damage] {
-        &self.damage
+        &self.scan.damage
     }
 
     /// The columns that this build keeps and the trace does not have: an earlier build
@@ -113,13 +97,13 @@ impl Trace {
     /// Everything noted beside the ticks, in the order in which it was noted.
     #[must_use]
     pub fn notes(&self) -> &[Note] {
-        &self.notes
+        &self.scan.notes
     }
 
     /// The fault of this number, whether the scenario ordered it or a hand gave it.
     #[must_use]
     pub fn fault(&self, number: u32) -> Option<Fault> {
-        let noted = self.notes.iter().find_map(|note| match &note.noted {
+        let noted = self.scan.notes.iter().find_map(|note| match &note.noted {
             Noted::Fault { number: of, fault } if *of == number => Some(*fault),
             Noted::Fault { .. }
             | Noted::Ended { .. }
@@ -144,7 +128,7 @@ impl Trace {
             Err(Unreadable::Beyond {
                 file: self.file.clone(),
                 tick,
-                ticks: self.len,
+                ticks: self.scan.len,
             })
         })
     }
@@ -159,104 +143,14 @@ impl Trace {
     /// once, and what comes after follows.
     #[must_use]
     pub fn ticks_from(&self, tick: u64) -> Iter<'_> {
-        let place = self
-            .places
-            .partition_point(|place| u64::from(place.first) + u64::from(place.ticks) <= tick);
+        let places = &self.scan.places;
+        let place = places.partition_point(|place| u64::from(place.end()) <= tick);
         Iter {
             trace: self,
             place,
             tick,
             open: None,
         }
-    }
-
-    /// Goes through the blocks from `offset` on.
-    fn scan(&mut self, mut offset: usize) {
-        let mut ended = false;
-        while offset < self.bytes.len() && !ended {
-            match Block::read(&self.bytes[offset..]) {
-                Ok(block) => {
-                    let (kind, first, ticks) = (block.kind, block.first, block.ticks);
-                    let length = block.len();
-                    match kind {
-                        Kind::Ticks => self.places.push(Place {
-                            offset,
-                            length,
-                            first,
-                            ticks,
-                        }),
-                        Kind::Note => {
-                            if let Ok(note) = serde_json::from_slice(block.payload) {
-                                self.notes.push(note);
-                            }
-                        }
-                        Kind::End => {
-                            ended = true;
-                            self.lose(first);
-                        }
-                        Kind::Header => {}
-                    }
-                    if kind == Kind::Ticks {
-                        self.lose(first);
-                        self.len = first.saturating_add(ticks);
-                    }
-                    offset += length;
-                }
-                Err(why) => match self.resume(offset) {
-                    Some(next) => {
-                        self.damage.push(Damage::Corrupt {
-                            offset,
-                            bytes: next - offset,
-                            lost: None,
-                        });
-                        offset = next;
-                    }
-                    None => {
-                        self.damage.push(self.tail(why, offset));
-                        return;
-                    }
-                },
-            }
-        }
-        if !ended {
-            self.damage.push(Damage::NoEnd { ticks: self.len });
-        }
-    }
-
-    /// Damage from `offset` to the end of the file.
-    fn tail(&self, why: NoBlock, offset: usize) -> Damage {
-        match why {
-            NoBlock::Cut => Damage::Cut {
-                offset,
-                ticks: self.len,
-            },
-            NoBlock::Corrupt => Damage::Corrupt {
-                offset,
-                bytes: self.bytes.len() - offset,
-                lost: None,
-            },
-        }
-    }
-
-    /// Says of the damage before a block that begins with tick `next` what was lost.
-    fn lose(&mut self, next: u32) {
-        let had = self.len;
-        if next > had {
-            if let Some(Damage::Corrupt { lost, .. }) = self.damage.last_mut() {
-                *lost = Some((had, next - had));
-            }
-            self.len = next;
-        }
-    }
-
-    /// Where the next whole block begins behind `offset`.
-    fn resume(&self, offset: usize) -> Option<usize> {
-        let behind = &self.bytes[offset + 1..];
-        let candidates = behind.windows(MAGIC.len()).enumerate();
-        candidates
-            .filter(|(_, window)| *window == MAGIC)
-            .map(|(index, _)| offset + 1 + index)
-            .find(|place| Block::read(&self.bytes[*place..]).is_ok())
     }
 
     /// The ticks of the block at `place`.
@@ -332,9 +226,9 @@ fn read_header(file: &str, bytes: &[u8], offset: usize) -> Result<(Header, usize
     if block.kind != Kind::Header {
         return Err(damaged("is missing"));
     }
-    let header = serde_json::from_slice(block.payload)
+    let header: Header = serde_json::from_slice(block.payload)
         .map_err(|error| damaged(&format!("makes no sense ({error})")))?;
-    Ok((header, block.len()))
+    Ok((header.visible(), block.len()))
 }
 
 /// The ticks of a trace, in order.
@@ -371,19 +265,16 @@ impl Iter<'_> {
     }
 
     fn read_part(&mut self, part: Part, tick: &mut Tick) -> Option<Result<(), Unreadable>> {
-        let place = *self.trace.places.get(self.place)?;
-        let first = u64::from(place.first);
+        let scan = &self.trace.scan;
+        let place = scan.places.get(self.place).copied();
+        let first = u64::from(place.map_or(scan.len, |place| place.first));
         if self.tick < first {
-            let lost = Unreadable::Lost {
-                file: self.trace.file.clone(),
-                from: self.tick,
-                to: first - 1,
-            };
             self.tick = first;
-            return Some(Err(lost));
+            return Some(Err(self.lost(first)));
         }
+        let place = place?;
         let index = usize::try_from(self.tick - first).unwrap_or(usize::MAX);
-        let end = first + u64::from(place.ticks);
+        let end = u64::from(place.end());
         let read = self.read_row(place, index, part, tick);
         // A block that cannot be read is told once.
         self.tick = if read.is_ok() { self.tick + 1 } else { end };
@@ -392,6 +283,17 @@ impl Iter<'_> {
             self.open = None;
         }
         Some(read)
+    }
+
+    /// All ticks that are lost before tick `to`, wherever among them reading began.
+    fn lost(&self, to: u64) -> Unreadable {
+        let before = self.place.checked_sub(1);
+        let before = before.and_then(|before| self.trace.scan.places.get(before));
+        Unreadable::Lost {
+            file: self.trace.file.clone(),
+            from: u64::from(before.map_or(0, |place| place.end())),
+            to: to - 1,
+        }
     }
 
     fn read_row(

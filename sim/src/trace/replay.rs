@@ -19,6 +19,8 @@ pub struct Replayed {
     pub other_form: bool,
     /// Settings of the trace that the controller does not have any more.
     pub unknown_settings: Vec<String>,
+    /// Settings of the controller that the trace does not have: those of today were taken.
+    pub missing_settings: Vec<String>,
     /// The first tick in which it answered otherwise, if there is one.
     pub difference: Option<Box<Difference>>,
     /// Where the trace could not be read on: what follows was not compared.
@@ -83,6 +85,7 @@ pub fn replay(trace: &Trace) -> Result<Replayed, CannotReplay> {
         ticks: 0,
         other_form: waking(&config) != trace.header().waking,
         unknown_settings,
+        missing_settings: trace.header().missing_settings(),
         difference: None,
         broken_off: None,
     };

@@ -75,6 +75,22 @@ pub enum Unreadable {
 }
 
 impl Unreadable {
+    /// The ticks lost, or what else it is, without the file's name.
+    #[must_use]
+    pub fn what(&self) -> String {
+        match self {
+            Self::Lost { from, to, .. } => format!("{} are lost", Ticks(*from, *to)),
+            Self::Block {
+                tick, offset, how, ..
+            } => format!("the block of tick {tick}, at byte {offset}, {how}"),
+            Self::Io { .. }
+            | Self::Foreign { .. }
+            | Self::Newer { .. }
+            | Self::Header { .. }
+            | Self::Beyond { .. } => self.to_string(),
+        }
+    }
+
     /// What to do about it.
     #[must_use]
     pub const fn remedy(&self) -> &'static str {
@@ -107,6 +123,15 @@ pub enum Damage {
         /// How many ticks there are before it.
         ticks: u32,
     },
+    /// The file ends in bytes that are no block: what they were is not known.
+    Torn {
+        /// Where they begin.
+        offset: usize,
+        /// How many there are.
+        bytes: usize,
+        /// How many ticks there are before them.
+        ticks: u32,
+    },
     /// The file ends behind a whole block, but without its end: the recording was
     /// broken off, or the rest is cut.
     NoEnd {
@@ -122,23 +147,119 @@ pub enum Damage {
         /// The first tick lost, and how many; none if none is.
         lost: Option<(u32, u32)>,
     },
+    /// Blocks that are not there, between others that are whole.
+    Missing {
+        /// Where they should stand.
+        offset: usize,
+        /// The first tick lost, and how many.
+        lost: (u32, u32),
+    },
+    /// A whole block that stands behind later ticks, or behind the end.
+    Misplaced {
+        /// Where it stands.
+        offset: usize,
+        /// Its first tick.
+        first: u32,
+        /// How many it has.
+        ticks: u32,
+    },
+    /// A whole block of ticks that stood in a block before it.
+    Again {
+        /// Where it stands.
+        offset: usize,
+        /// Its first tick.
+        first: u32,
+        /// How many it has.
+        ticks: u32,
+        /// It is the same to the byte.
+        same: bool,
+    },
+    /// A second header.
+    Header {
+        /// Where it stands.
+        offset: usize,
+    },
+    /// Something behind the end that is no block of ticks.
+    Behind {
+        /// Where it begins.
+        offset: usize,
+        /// How many bytes.
+        bytes: usize,
+    },
+    /// There are more ticks than its end says.
+    Longer {
+        /// How many it says.
+        said: u32,
+        /// How many there are.
+        ticks: u32,
+    },
+}
+
+impl Damage {
+    /// Where it begins in the file; the last byte of all if it is none of one place.
+    pub(super) const fn offset(&self) -> usize {
+        match *self {
+            Self::Cut { offset, .. }
+            | Self::Torn { offset, .. }
+            | Self::Corrupt { offset, .. }
+            | Self::Missing { offset, .. }
+            | Self::Misplaced { offset, .. }
+            | Self::Again { offset, .. }
+            | Self::Header { offset }
+            | Self::Behind { offset, .. } => offset,
+            Self::NoEnd { .. } | Self::Longer { .. } => usize::MAX,
+        }
+    }
+}
+
+#[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
+fn seconds(ticks: u64) -> f64 {
+    ticks as f64 * TICK
+}
+
+/// The ticks from the first to the last, in words.
+struct Ticks(u64, u64);
+
+impl Ticks {
+    /// So many ticks from this one on.
+    fn of((from, count): (u32, u32)) -> Self {
+        let from = u64::from(from);
+        Self(from, from + u64::from(count).saturating_sub(1))
+    }
+}
+
+impl fmt::Display for Ticks {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self(from, to) = *self;
+        let (began, ended) = (seconds(from), seconds(to));
+        write!(f, "ticks {from} to {to} ({began:.2} to {ended:.2} s)")
+    }
 }
 
 impl fmt::Display for Damage {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let seconds = |ticks: u32| f64::from(ticks) * TICK;
         match *self {
             Self::Cut { offset, ticks } => write!(
                 f,
                 "cut off in the block at byte {offset}: readable up to the break, {ticks} ticks \
                  ({:.2} s)",
-                seconds(ticks)
+                seconds(ticks.into())
+            ),
+            Self::Torn {
+                offset,
+                bytes,
+                ticks,
+            } => write!(
+                f,
+                "corrupt from byte {offset} to the end of the file, {bytes} bytes: readable up to \
+                 there, {ticks} ticks ({:.2} s)",
+                seconds(ticks.into())
             ),
             Self::NoEnd { ticks } => write!(
                 f,
                 "without its end: the recording was broken off, or the rest is cut; {ticks} \
                  ticks ({:.2} s) can be read",
-                seconds(ticks)
+                seconds(ticks.into())
             ),
             Self::Corrupt {
                 offset,
@@ -147,16 +268,55 @@ impl fmt::Display for Damage {
             } => {
                 write!(f, "corrupt at byte {offset}, {bytes} bytes: ")?;
                 match lost {
-                    Some((from, count)) => write!(
-                        f,
-                        "ticks {from} to {} ({:.2} to {:.2} s) are lost",
-                        from + count - 1,
-                        seconds(from),
-                        seconds(from + count - 1)
-                    ),
+                    Some(lost) => write!(f, "{} are lost", Ticks::of(lost)),
                     None => f.write_str("no tick is lost"),
                 }
             }
+            Self::Missing { offset, lost } => {
+                let lost = Ticks::of(lost);
+                write!(
+                    f,
+                    "blocks are missing before byte {offset}: {lost} are lost"
+                )
+            }
+            Self::Misplaced {
+                offset,
+                first,
+                ticks,
+            } => write!(
+                f,
+                "out of order at byte {offset}: the block of {}; it is read in its turn, no tick \
+                 is lost",
+                Ticks::of((first, ticks))
+            ),
+            Self::Again {
+                offset,
+                first,
+                ticks,
+                same,
+            } => {
+                let of = Ticks::of((first, ticks));
+                if same {
+                    write!(f, "a second copy of {of} at byte {offset}: passed over")
+                } else {
+                    write!(
+                        f,
+                        "a block of {of} at byte {offset}, of which some stand in a block before \
+                         it: passed over"
+                    )
+                }
+            }
+            Self::Header { offset } => {
+                write!(f, "a second header at byte {offset}: passed over")
+            }
+            Self::Behind { offset, bytes } => write!(
+                f,
+                "{bytes} bytes at byte {offset}, behind the end: no tick is lost"
+            ),
+            Self::Longer { said, ticks } => write!(
+                f,
+                "its end says that it has {said} ticks, and there are {ticks}"
+            ),
         }
     }
 }

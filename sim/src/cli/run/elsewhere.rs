@@ -10,7 +10,7 @@ use super::{Run, load, replay, run_scenario};
 use crate::cli::record::Kept;
 use crate::cli::{BROKEN, GOOD};
 use crate::flight::{Begun, Flight, Verdict};
-use crate::frame::{Frame, TICK};
+use crate::frame::{Frame, TICK, told_seconds};
 use crate::link::serial::{SPEED, Serial};
 use crate::link::{Failure, Line, Mirror, Summary, Via, log, tell};
 use crate::report::paint::Paint;
@@ -150,15 +150,11 @@ fn told(line: &log::Line) -> String {
 /// Puts what the target said among what happened here, behind what happened in the same
 /// tick.
 fn weave(timeline: &mut Vec<Entry>, said: Vec<log::Line>) {
-    timeline.extend(said.into_iter().map(|line| {
-        #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
-        let time = line.tick as f64 * TICK;
-        Entry {
-            time,
-            phase: "",
-            kind: Kind::Target,
-            text: told(&line),
-        }
+    timeline.extend(said.into_iter().map(|line| Entry {
+        time: told_seconds(line.tick),
+        phase: "",
+        kind: Kind::Target,
+        text: told(&line),
     }));
     timeline.sort_by(|one, other| one.time.total_cmp(&other.time));
     let mut phase = "";

@@ -9,7 +9,7 @@ use mastwright_core::interlock::{Permission, Reason};
 use mastwright_core::outputs::{DoorDrive, Fans, MastDrive, Motor, Pace};
 
 use super::{Entry, Kind};
-use crate::frame::TICK;
+use crate::frame::told_seconds;
 use crate::report::words;
 use crate::scenario::Scenario;
 
@@ -76,10 +76,8 @@ impl Note {
     /// The note in words; `scenario` names its actions and faults.
     #[must_use]
     pub fn entry(&self, scenario: &Scenario) -> Entry {
-        #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
-        let time = self.tick as f64 * TICK;
         Entry {
-            time,
+            time: told_seconds(self.tick),
             phase: self.phase,
             kind: self.what.kind(),
             text: self.what.words(scenario),

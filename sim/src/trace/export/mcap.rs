@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 use std::fs::File;
-use std::io::BufWriter;
+use std::io::{self, BufWriter, Read};
 
 use mcap::records::{MessageHeader, Metadata};
 use mcap::{Compression, McapError, WriteOptions, Writer};
@@ -12,11 +12,25 @@ use serde_json::{Map, Value as Json, json};
 
 use super::events::events;
 use super::signal::{Kind, Signal, Value};
-use super::{About, NotExported, Sink};
+use super::{About, Format, NotExported, Sink};
 use crate::trace::{Build, Tick};
 
 /// Nanoseconds of a tick.
 const TICK_NS: u64 = mastwright_core::units::TICK_MS as u64 * 1_000_000;
+
+/// Where the name of what wrote a file begins: behind the magic, the code and the length
+/// of the header, a profile without letters, and the length of the name.
+const LIBRARY: usize = 8 + 1 + 8 + 4 + 4;
+
+/// True for a file whose header says that this program wrote it.
+pub(super) fn is_ours(file: &mut File) -> io::Result<bool> {
+    let mut found = Vec::new();
+    let ours = b"mastwright ";
+    let most = LIBRARY + ours.len();
+    file.take(most as u64).read_to_end(&mut found)?;
+    let begins = found.starts_with(Format::Mcap.beginning());
+    Ok(begins && found.get(LIBRARY..) == Some(ours))
+}
 
 /// A file of it, half written.
 pub(super) struct Mcap<'a> {

@@ -1,13 +1,13 @@
 //! Parquet: one flat, typed column for each signal, compressed by Snappy.
 
 use std::fs::File;
-use std::io::BufWriter;
+use std::io::{self, BufWriter};
 use std::sync::Arc;
 
 use parquet::basic::{Compression, LogicalType, Repetition, Type as Physical};
 use parquet::data_type::{BoolType, ByteArray, ByteArrayType, DoubleType, Int64Type};
 use parquet::errors::ParquetError;
-use parquet::file::metadata::KeyValue;
+use parquet::file::metadata::{KeyValue, ParquetMetaDataReader};
 use parquet::file::properties::WriterProperties;
 use parquet::file::writer::{SerializedColumnWriter, SerializedFileWriter};
 use parquet::schema::types::Type;
@@ -15,6 +15,16 @@ use parquet::schema::types::Type;
 use super::signal::{Kind, Signal, Value};
 use super::{About, NotExported, Sink};
 use crate::trace::{Build, Tick};
+
+/// True for a file whose metadata says that this program wrote it.
+pub(super) fn is_ours(file: &mut File) -> io::Result<bool> {
+    let read = ParquetMetaDataReader::new().parse_and_finish(file);
+    // What cannot be read so is no Parquet, or one that is cut: not to be replaced.
+    Ok(read.is_ok_and(|read| {
+        let by = read.file_metadata().created_by();
+        by.is_some_and(|by| by.starts_with("mastwright "))
+    }))
+}
 
 /// Rows that are written at a time: 82 s.
 const GROUP: usize = 8192;
