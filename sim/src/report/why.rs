@@ -220,10 +220,11 @@ fn sentence(
     let denying = clauses
         .iter()
         .filter(|clause| reasons.contains(clause.reason));
+    let state = frame.outputs.indications.state;
     // What passes by itself within a moment is named only when it stands alone.
     let first = denying
         .clone()
-        .find(|clause| !passes_by_itself(clause.reason))
+        .find(|clause| !follows(clause.reason, state))
         .or(denying.clone().next());
     let Some(clause) = first else {
         return permitted(permission, frame);
@@ -237,12 +238,32 @@ fn sentence(
     format!(
         "{unasked}{}: {}{colon}{behind}",
         refusal(permission),
-        clause.reason.words()
+        reason(clause.reason, state)
     )
 }
 
-const fn passes_by_itself(reason: Reason) -> bool {
+/// It passes by itself within a moment; or, while thrust is awaited, it ends with
+/// whatever else denies: arming waits for that.
+const fn follows(reason: Reason, state: State) -> bool {
     matches!(reason, Reason::DeadTime | Reason::Late)
+        || matches!((reason, state), (Reason::NotArmed, State::Deployed))
+}
+
+/// A reason in words. Not being armed has many: only while thrust is awaited is it the
+/// throttle.
+fn reason(reason: Reason, state: State) -> String {
+    if reason != Reason::NotArmed {
+        return reason.words().to_owned();
+    }
+    if state.is_stowing() {
+        "not armed: told to stow".to_owned()
+    } else if state.is_deploying() {
+        "not armed: still deploying".to_owned()
+    } else if state == State::Deployed {
+        "not armed: throttle not seen at zero since thrust is awaited".to_owned()
+    } else {
+        "not armed".to_owned()
+    }
 }
 
 /// The readings that stand against a condition: those not heard before those that deny
@@ -347,7 +368,7 @@ mod tests {
     use mastwright_core::interlock::Conditions;
     use mastwright_core::outputs::Denial;
     use mastwright_core::signal::{Age, Signal};
-    use mastwright_core::units::{CentiDegrees, Rpm};
+    use mastwright_core::units::{CentiDegrees, Permille, Rpm};
     use mastwright_core::{Halt, Inputs, Outputs};
 
     use super::*;
@@ -420,6 +441,32 @@ mod tests {
         };
         frame.outputs.denials.push(denial).expect("room for one");
         assert!(why(&frame).sentence.starts_with("will not stow: "));
+    }
+
+    #[test]
+    fn who_left_the_armed_states_is_not_told_to_close_the_throttle() {
+        let about = |frame: &Frame| {
+            let why = Why::about(Permission::Propel, frame, &Config::default());
+            why.sentence
+        };
+        let proven = Conditions::all() - Condition::Armed;
+        let stowing = about(&at(State::StowBrake, proven));
+        assert_eq!(
+            stowing,
+            "no thrust: not armed: told to stow: state StowBrake"
+        );
+        let halted = about(&at(State::Halted(Halt::LockLost), proven));
+        assert_eq!(halted, "no thrust: not armed: state Halted");
+        let mut open = at(State::Deployed, proven);
+        open.inputs.controls.throttle_a = Signal::fresh(Permille::new(400));
+        assert!(
+            about(&open).contains("throttle not seen at zero"),
+            "{}",
+            about(&open)
+        );
+        // Arming waits for whatever else denies thrust: that comes first.
+        let stopped = about(&at(State::Deployed, proven - Condition::StopReleased));
+        assert!(stopped.contains("stop-and-stow switch thrown"), "{stopped}");
     }
 
     #[test]

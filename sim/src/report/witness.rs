@@ -9,7 +9,7 @@ use mastwright_core::interlock::Condition;
 use mastwright_core::outputs::Motor;
 use mastwright_core::signal::{Age, Signal};
 use mastwright_core::units::{CentiDegrees, DeciCelsius, Milliamps, Millivolts, Permille, Rpm};
-use mastwright_core::{Config, Fault, bus, doors, mast};
+use mastwright_core::{Config, Fault, State, bus, doors, mast};
 
 use super::number::{celsius, volts};
 use crate::frame::Frame;
@@ -338,9 +338,16 @@ pub fn witnesses(condition: Condition, frame: &Frame, config: &Config) -> Vec<Wi
         Condition::Pack2Usable => c.pack("pack 2", second),
         Condition::CoolEnough => c.temperatures(),
         Condition::ThrottleProven => c.throttle(|_| true),
-        Condition::ThrottleZero | Condition::Armed => {
-            c.throttle(|share| share <= config.throttle_zero);
-        }
+        Condition::ThrottleZero => c.throttle(|share| share <= config.throttle_zero),
+        // The throttle arms only where thrust is awaited.
+        Condition::Armed => match frame.outputs.indications.state {
+            State::Deployed => c.throttle(|share| share <= config.throttle_zero),
+            state => c.state(
+                "state",
+                state.name(),
+                matches!(state, State::Armed | State::Thrust),
+            ),
+        },
         Condition::StopReleased => c.stop(),
         Condition::AirspeedInRange => c.airspeed(),
         Condition::AuxWanted => c.auxiliary(),
