@@ -340,14 +340,14 @@ pub fn witnesses(condition: Condition, frame: &Frame, config: &Config) -> Vec<Wi
         Condition::ThrottleProven => c.throttle(|_| true),
         Condition::ThrottleZero => c.throttle(|share| share <= config.throttle_zero),
         // The throttle arms only where thrust is awaited.
-        Condition::Armed => match frame.outputs.indications.state {
-            State::Deployed => c.throttle(|share| share <= config.throttle_zero),
-            state => c.state(
-                "state",
-                state.name(),
-                matches!(state, State::Armed | State::Thrust),
-            ),
-        },
+        Condition::Armed if frame.outputs.indications.state == State::Deployed => {
+            c.throttle(|share| share <= config.throttle_zero);
+        }
+        Condition::Armed => {
+            let state = frame.outputs.indications.state;
+            let armed = matches!(state, State::Armed | State::Thrust);
+            c.state("state", state.name(), armed);
+        }
         Condition::StopReleased => c.stop(),
         Condition::AirspeedInRange => c.airspeed(),
         Condition::AuxWanted => c.auxiliary(),
