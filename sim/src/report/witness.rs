@@ -339,15 +339,28 @@ pub fn witnesses(condition: Condition, frame: &Frame, config: &Config) -> Vec<Wi
         Condition::CoolEnough => c.temperatures(),
         Condition::ThrottleProven => c.throttle(|_| true),
         Condition::ThrottleZero => c.throttle(|share| share <= config.throttle_zero),
-        // The throttle arms only where thrust is awaited.
-        Condition::Armed if frame.outputs.indications.state == State::Deployed => {
-            c.throttle(|share| share <= config.throttle_zero);
-        }
-        Condition::Armed => {
-            let state = frame.outputs.indications.state;
-            let armed = matches!(state, State::Armed | State::Thrust);
-            c.state("state", state.name(), armed);
-        }
+        // The throttle arms only where thrust is awaited; elsewhere the state denies it.
+        Condition::Armed => match frame.outputs.indications.state {
+            State::Deployed | State::Armed | State::Thrust => {
+                c.throttle(|share| share <= config.throttle_zero);
+            }
+            State::Waking
+            | State::Resting
+            | State::Stowed
+            | State::DeployPower
+            | State::DeployPark
+            | State::DeployDoors
+            | State::DeployMast
+            | State::StowPower
+            | State::StowBrake
+            | State::StowPark
+            | State::StowProve
+            | State::StowMast
+            | State::StowDoors
+            | State::Jog
+            | State::Halted(_)
+            | State::Bench => c.state("state", frame.outputs.indications.state.name(), false),
+        },
         Condition::StopReleased => c.stop(),
         Condition::AirspeedInRange => c.airspeed(),
         Condition::AuxWanted => c.auxiliary(),
