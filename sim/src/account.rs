@@ -3,8 +3,8 @@
 //! Responsibilities:
 //! 1. Go through a trace once and gather what happened, what was measured, which alerts
 //!    came and went, and what the oracle thinks of it.
-//! 2. Choose what is explained: the first breach, or else the first safe halt, or else
-//!    the end.
+//! 2. Choose what is explained: the first breach, of a blade strike what let the mast
+//!    move; or else the first safe halt, or else the end, where nothing needs explaining.
 //! 3. Make one [page](Account::page) of it.
 
 mod page;
@@ -95,6 +95,9 @@ struct Measured {
     last: f64,
 }
 
+/// What is looked at where nothing needs explaining.
+const NOTHING: &str = "nothing was broken and no safe halt came; a look at the end";
+
 /// Why there is no account.
 #[derive(Debug, thiserror::Error)]
 pub enum NoAccount {
@@ -156,6 +159,12 @@ impl<'a> Account<'a> {
         is_whole(self.trace, self.judged_up_to.as_ref())
     }
 
+    /// There is neither a breach nor a safe halt to explain: only the end is looked at.
+    #[must_use]
+    pub fn is_uneventful(&self) -> bool {
+        self.about == NOTHING
+    }
+
     /// How many hazards and requirements were broken.
     #[must_use]
     pub fn broken(&self) -> usize {
@@ -182,16 +191,24 @@ fn explained(
     gathered: &Gathered<'_>,
 ) -> Result<(&'static str, Explanation), CannotExplain> {
     let broken = verdict.rows().filter_map(|row| match row.outcome {
-        Outcome::Broken { at, .. } => Some(at),
+        Outcome::Broken { at, .. } => Some((at, row.id.as_str())),
         Outcome::Held | Outcome::NotExercised | Outcome::JudgedElsewhere { .. } => None,
     });
-    if let Some(at) = broken.min_by(f64::total_cmp) {
+    if let Some((at, id)) = broken.min_by(|one, other| one.0.total_cmp(&other.0)) {
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "a time of the flight"
         )]
         let tick = (at / crate::frame::TICK).round() as u64;
+        // After a blade strike nobody asks what forbids the next move, but what let the
+        // last one happen.
+        if id == "HZ-1" {
+            let moved = explain(trace, Question::MastMoved, Some(tick));
+            if !matches!(moved, Err(CannotExplain::Never { .. })) {
+                return Ok(("what let the mast move before the first breach", moved?));
+            }
+        }
         return Ok((
             "the first breach",
             explain(trace, Question::Then, Some(tick))?,
@@ -205,7 +222,7 @@ fn explained(
         }
     }
     let last = explain(trace, Question::Then, Some(gathered.last.tick))?;
-    Ok(("the end", last))
+    Ok((NOTHING, last))
 }
 
 /// What is gathered on the way.

@@ -23,7 +23,7 @@ use serde::Serialize;
 pub use question::{Question, UnknownQuestion};
 pub use search::{Change, Setting};
 
-use crate::frame::told_seconds as seconds;
+use crate::frame::{Frame, told_seconds as seconds};
 use crate::report::timeline::Entry;
 use crate::report::why::Why;
 use crate::report::witness::Speaks;
@@ -54,6 +54,8 @@ pub struct Explanation {
     pub allows: &'static str,
     /// It was asked for in this tick and denied.
     pub denied: bool,
+    /// What is asked is what let it happen: the readings behind what holds matter too.
+    pub let_happen: bool,
     /// The first denial, or that nothing forbids it, in one sentence.
     pub sentence: String,
     /// The clauses of the permission.
@@ -216,11 +218,34 @@ fn put_together(
         permission: why.permission,
         allows: words::permission(why.permission),
         denied: why.denied,
+        let_happen: question == Question::MastMoved,
         clauses: story.clauses(&why),
-        sentence: why.sentence,
+        sentence: unforbidden(question, &why, frame).unwrap_or(why.sentence),
         faults: story.faults.clone(),
         before: story.before.clone(),
         otherwise: search::otherwise(found, story, config),
         caution: CAUTION,
     }
+}
+
+/// Why something ended that nothing forbade: it was not asked for any more.
+fn unforbidden(question: Question, why: &Why, frame: &Frame) -> Option<String> {
+    let what = match question {
+        Question::MastStopped => "drive the mast on",
+        Question::DoorsStopped => "drive the doors on",
+        Question::BusOpened => "keep the main contactor closed",
+        Question::NoThrust => "propel",
+        Question::Then | Question::MastMoved | Question::Halted | Question::Alert(_) => {
+            return None;
+        }
+    };
+    let state = frame.outputs.indications.state;
+    let ended = frame.powered && why.permitted();
+    ended.then(|| {
+        format!(
+            "nothing forbade it to {what}: the sequencer does not ask for it in state {}, {}",
+            state.name(),
+            words::meaning(state)
+        )
+    })
 }

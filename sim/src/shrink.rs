@@ -4,8 +4,9 @@
 //! 1. Say what failed: the first hazard or requirement that was broken, and how, or the
 //!    first expectation that was not met, and what came instead.
 //! 2. Take out whatever the failure does not need: actions and faults, halves of them
-//!    first; then every single key and list element; then the time after the failure.
-//!    Each candidate is read and flown as any scenario is, and is kept only if it fails
+//!    first; then every single key and list element; then the time after the failure,
+//!    unless what failed is that something was to be reached: a flight that ends early
+//!    reaches nothing, whatever was in its way. Each candidate is read and flown as any scenario is, and is kept only if it fails
 //!    the same way.
 //! 3. Stop only when no action, no fault and no line can be taken out any more.
 //!
@@ -13,13 +14,17 @@
 
 pub mod edit;
 
-use toml_edit::{DocumentMut, value};
+use toml_edit::{DocumentMut, Item, value};
 
 use crate::flight::{Flight, Outcome};
 use crate::join::take_off;
 use crate::report;
+use crate::report::number::counted;
 use crate::scenario::{Scenario, ticks};
 use edit::Cue;
+
+/// How the briefing of what was shrunk begins; what it was shrunk from follows.
+const SHRUNK: &str = "Invented; shrunk from ";
 
 /// How a run failed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,6 +38,21 @@ pub struct Failure {
 }
 
 impl Failure {
+    /// Something was to be reached or to come, and did not: ending earlier fails it too,
+    /// for another cause.
+    fn needs_its_time(&self) -> bool {
+        // These fail by what came, not by what did not.
+        let by_what_came = [
+            "never enters ",
+            "never raises ",
+            "raises no ",
+            "stays below ",
+        ];
+        let came = by_what_came.iter().any(|what| self.what.starts_with(what))
+            || self.how.starts_with("it took ");
+        self.tick.is_none() && !came
+    }
+
     /// The same thing failed in the same way, whenever it did.
     #[must_use]
     pub fn is_like(&self, other: &Self) -> bool {
@@ -120,10 +140,14 @@ pub struct Size {
 
 impl std::fmt::Display for Size {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (actions, faults) = (self.actions as u64, self.faults as u64);
         write!(
             f,
-            "{} actions, {} faults, {} ticks, {} lines",
-            self.actions, self.faults, self.ticks, self.lines
+            "{}, {}, {}, {}",
+            counted(actions, "action"),
+            counted(faults, "fault"),
+            counted(self.ticks, "tick"),
+            counted(self.lines as u64, "line")
         )
     }
 }
@@ -232,6 +256,9 @@ impl Shrinker<'_> {
         let Ok(scenario) = Scenario::parse("shrunk.toml", &candidate.to_string()) else {
             return false;
         };
+        if self.failure.needs_its_time() && scenario.ticks < self.before.ticks {
+            return false;
+        }
         self.flown += 1;
         let fails = failures(&scenario);
         let Some(same) = fails.iter().find(|fails| fails.is_like(&self.failure)) else {
@@ -253,10 +280,15 @@ impl Shrinker<'_> {
             .map_or(self.before, |scenario| size(&scenario, &self.text))
     }
 
-    /// Puts one line in the place of the briefing, which tells of the whole.
+    /// Puts one line in the place of the briefing, which tells of the whole. What was
+    /// shrunk before keeps the name of its origin.
     fn briefing(&mut self, name: &str) {
+        let known = self.text.get("briefing").and_then(Item::as_str);
+        if known.is_some_and(|known| known.starts_with(SHRUNK) && !known.contains('\n')) {
+            return;
+        }
         let mut candidate = self.text.clone();
-        candidate["briefing"] = value(format!("Invented; shrunk from {name}."));
+        candidate["briefing"] = value(format!("{SHRUNK}{name}."));
         self.attempt(candidate, &|| "with a briefing of one line".to_owned());
     }
 
@@ -309,6 +341,9 @@ impl Shrinker<'_> {
 
     /// Ends it as soon as it has failed.
     fn length(&mut self) -> bool {
+        if self.failure.needs_its_time() {
+            return false;
+        }
         let now = self.size().ticks;
         if let Some(tick) = self.failure.tick {
             return tick + 1 < now && self.ending_after(tick + 1);

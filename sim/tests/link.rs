@@ -236,9 +236,9 @@ fn the_first_difference_is_shown_with_tick_readings_and_both_answers() {
         told.starts_with("First difference: tick 1234 (12.34 s), frame 158\n"),
         "{told}"
     );
-    assert!(told.contains("Latched(DeadlineMissed)"), "{told}");
+    assert!(told.contains("latched DeadlineMissed"), "{told}");
     assert!(
-        told.contains("nothing more                       DeadlineMissed"),
+        told.contains("not DeadlineMissed         DeadlineMissed"),
         "{told}"
     );
     assert!(told.contains("state of controller"), "{told}");
@@ -248,6 +248,12 @@ fn the_first_difference_is_shown_with_tick_readings_and_both_answers() {
     tell::difference(&mut full, &difference, true).unwrap();
     let full = String::from_utf8(full).unwrap();
     assert!(full.contains("every reading: 40 of 40"), "{full}");
+    let voltage = full
+        .lines()
+        .find(|line| line.contains("inputs.bus.voltage_V"));
+    assert!(voltage.expect("a reading").contains(" V"), "{full}");
+    let wide = |line: &&str| line.chars().count() > 80;
+    assert_eq!(told.lines().chain(full.lines()).find(wide), None);
     assert!(full.lines().count() > brief);
 }
 

@@ -194,6 +194,66 @@ fn two_flights_are_compared_by_tick_and_by_event() {
 }
 
 #[test]
+fn what_parts_two_flights_is_told_in_plain_words_from_its_first_row_on() {
+    let folder = Folder::new();
+    let a = folder.record("emergency-stow", "a.mwt");
+    let b = folder.record("parking-sensor-fails", "b.mwt");
+    let (_, text, _) = run(&["compare", &a, &b]);
+    for part in [
+        "stop-and-stow switch: A off; B on",
+        "    14.42 s      12.42 s  pilot     stop on",
+        "A motor brakes at 2376 rpm; B motor brakes\n",
+    ] {
+        assert!(text.contains(part), "{part}:\n{text}");
+    }
+    // Nothing is told as this program's source would write it.
+    for part in ["{", "EnumSet", "Permille", "Some("] {
+        assert!(!text.contains(part), "{part}:\n{text}");
+    }
+    let mut lines = text.lines().filter(|line| !line.contains(".mwt"));
+    assert_eq!(lines.find(|line| line.chars().count() > 80), None);
+    let (_, text, _) = run(&["compare", &a, &b, "--json"]);
+    let document: serde_json::Value = serde_json::from_str(&text).expect("one document");
+    let first = document["comparison"]["first"].as_array().expect("a list");
+    let ticks: Vec<u64> = first
+        .iter()
+        .map(|parting| parting["tick"].as_u64().expect("a tick"))
+        .collect();
+    assert!(ticks.len() > 3 && ticks.is_sorted(), "{ticks:?}");
+}
+
+#[test]
+fn of_what_cannot_be_read_nothing_is_said_to_have_been_missing() {
+    let folder = Folder::new();
+    let whole = folder.record("parking-sensor-fails", "a.mwt");
+    let bytes = std::fs::read(&whole).expect("kept");
+    let cut = folder.name("cut.mwt");
+    let compared = |length: usize| {
+        std::fs::write(&cut, &bytes[..length]).expect("written");
+        run(&["compare", &whole, &cut])
+    };
+    // Cut before the halt; cut behind the header, before the first tick is whole.
+    let mut lengths = (1..).map(|kib| kib * 1024);
+    let short = lengths.find(|length| compared(*length).0 != Some(2));
+    for length in [bytes.len() * 2 / 5, short.expect("the header ends")] {
+        let (code, text, _) = compared(length);
+        assert_eq!(code, Some(1), "{text}");
+        assert!(text.contains("Compared up to "), "{text}");
+        assert!(text.contains("  ?  PHASE     Halted"), "{text}");
+        assert!(!text.contains("  -  "), "{text}");
+        assert!(!text.contains("\nalike, "), "{text}");
+        let (_, text, _) = run(&["compare", &cut, &whole, "--json"]);
+        let document: serde_json::Value = serde_json::from_str(&text).expect("one document");
+        let rows = document["comparison"]["rows"].as_array().expect("rows");
+        let last = rows.last().expect("a row");
+        assert_eq!(last["untold"], true, "{last}");
+        let read = &document["comparison"]["read"];
+        assert_eq!(Some(length) == short, read[0] == 0, "{read}");
+        assert_eq!(document["comparison"]["ticks"], read[0], "{read}");
+    }
+}
+
+#[test]
 fn the_controllers_record_is_kept_read_and_made_a_scenario_of() {
     let folder = Folder::new();
     let memory = folder.name("memory.bin");
@@ -367,6 +427,35 @@ fn a_report_is_told_within_eighty_columns() {
     // Paths are as long as they are.
     let mut lines = text.lines().filter(|line| !line.contains("page.html"));
     assert_eq!(lines.find(|line| line.chars().count() > 80), None);
+}
+
+#[test]
+fn a_flight_without_breach_or_halt_is_said_to_need_no_explanation() {
+    let folder = Folder::new();
+    let trace = folder.record("normal-flight", "a.mwt");
+    let (code, text, error) = run(&["report", &trace, "-o", &folder.name("page.html")]);
+    assert_eq!(code, Some(0), "{error}");
+    assert!(text.contains("nothing needs explaining"), "{text}");
+    assert!(!text.contains("explained: "), "{text}");
+}
+
+#[test]
+fn a_blade_strike_is_explained_by_what_let_the_mast_move() {
+    let folder = Folder::new();
+    let page = folder.name("page.html");
+    let trace = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../docs/incidents/gust-on-the-way-down.mwt"
+    );
+    let (code, text, error) = run(&["report", trace, "-o", &page]);
+    assert_eq!(code, Some(1), "{error}");
+    assert!(text.contains("explained: mast retracts at 60 %"), "{text}");
+    let page = std::fs::read_to_string(page).expect("written");
+    assert!(
+        page.contains("--why &#39;mast moved&#39; --at "),
+        "the command"
+    );
+    assert!(page.contains("For the mast drive to be off, it was enough that"));
 }
 
 #[test]

@@ -237,6 +237,96 @@ fn behind_a_lost_part_what_holds_is_explained_and_the_controller_is_not_asked() 
     );
 }
 
+/// A trace of the incidents.
+fn incident(name: &str) -> Trace {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../docs/incidents");
+    let path = std::path::Path::new(folder).join(format!("{name}.mwt"));
+    Trace::open(&path).expect("a trace")
+}
+
+#[test]
+fn thrust_that_was_given_up_to_stow_is_not_told_to_lack_a_closed_throttle() {
+    for trace in [
+        incident("flipped-bit"),
+        shipped("parking-sensor-fails"),
+        shipped("emergency-stow"),
+    ] {
+        let why = explained(&trace, "no thrust");
+        assert_eq!(
+            why.sentence,
+            "no thrust: not armed: told to stow: state StowBrake"
+        );
+    }
+}
+
+#[test]
+fn no_change_is_told_twice() {
+    for (trace, question) in [
+        (incident("gust-on-the-way-down"), "mast stopped"),
+        (incident("gust-on-the-way-down"), "mast moved"),
+        (shipped("emergency-stow"), "bus opened"),
+    ] {
+        let why = explained(&trace, question);
+        assert!(!why.otherwise.changes.is_empty(), "{question}");
+        let told: Vec<String> = why.otherwise.changes.iter().map(|c| c.words()).collect();
+        let mut once = told.clone();
+        once.sort();
+        once.dedup();
+        assert_eq!(once.len(), told.len(), "{question}: {told:?}");
+    }
+}
+
+#[test]
+fn what_nothing_forbade_is_told_to_have_ended_by_itself() {
+    let trace = shipped("emergency-stow");
+    for (question, what) in [
+        ("bus opened", "to keep the main contactor closed"),
+        ("doors stopped", "to drive the doors on"),
+    ] {
+        let why = explained(&trace, question);
+        let (begin, state) = (
+            format!("nothing forbade it {what}: "),
+            "in state Stowed, mast in its bay, doors shut",
+        );
+        assert!(
+            why.sentence.starts_with(&begin) && why.sentence.ends_with(state),
+            "{}",
+            why.sentence
+        );
+    }
+}
+
+#[test]
+fn a_halt_names_the_one_way_that_led_to_it() {
+    let why = explained(&shipped("parking-sensor-fails"), "halted");
+    let went = why.transition.expect("it went there");
+    assert_eq!(went.when, ["overdue"], "{went:?}");
+}
+
+#[test]
+fn what_let_the_mast_move_is_told_with_the_readings_that_let_it() {
+    let trace = incident("gust-on-the-way-down");
+    let why = explained(&trace, "mast moved");
+    assert!(why.let_happen && !why.denied);
+    assert!(why.clauses.iter().all(|clause| clause.holds));
+    let parked = why.clauses.iter().find(|c| c.words.contains("parked"));
+    assert!(!parked.expect("the clause").readings.is_empty());
+    let moving = |tick: u64| {
+        let drives = trace.at(tick).expect("that tick").frame.outputs.drives;
+        drives.mast != mastwright_core::outputs::MastDrive::Off
+    };
+    assert!(moving(why.tick) && (why.tick + 1..trace.len()).all(|tick| !moving(tick)));
+    let change = why.otherwise.changes.first().expect("it can be prevented");
+    assert_eq!(change.set[0].signal, "inputs.mast.stowed_switch");
+    let outputs = told(&trace, why.tick, change.lasting, |inputs| {
+        inputs.mast.stowed_switch = Signal::fresh(true);
+    });
+    assert_eq!(
+        outputs.drives.mast,
+        mastwright_core::outputs::MastDrive::Off
+    );
+}
+
 #[test]
 fn every_question_stands_in_the_guide() {
     let guide = concat!(env!("CARGO_MANIFEST_DIR"), "/../docs/explain.md");

@@ -49,8 +49,13 @@ fn a_flight_with_a_fault_parts_from_one_without_in_the_tick_of_the_fault() {
         .map(|parting| parting.regard)
         .collect();
     assert!(regards.contains(&Regard::Readings) && regards.contains(&Regard::Outputs));
+    let place = |regard| Regard::ALL.iter().position(|other| *other == regard);
     assert!(
-        regards.is_sorted_by_key(|regard| { Regard::ALL.iter().position(|other| other == regard) })
+        compared
+            .first
+            .is_sorted_by_key(|parting| (parting.tick, place(parting.regard))),
+        "{:?}",
+        compared.first
     );
     let readings = compared
         .first
@@ -266,6 +271,40 @@ fn an_expectation_that_is_not_met_is_a_failure_too() {
 }
 
 #[test]
+fn where_something_was_not_reached_no_time_is_taken_and_the_cause_stays() {
+    let shipped = scenario("mast-jams").text;
+    let flown = &shipped[..shipped.find("[expect]").expect("it expects something")];
+    let before = parsed(&format!(
+        "{flown}[expect]\nvisits = [\"StowMast\", \"StowDoors\"]\n"
+    ));
+    let jam = "target = \"mechanics.mast-jam\"";
+    let shrunk = shrink(&before, None, &mut |_| {}).expect("it fails");
+    assert_eq!(shrunk.failure.how, "StowDoors was not reached in its turn");
+    assert_eq!(shrunk.size.ticks, before.ticks);
+    assert!(shrunk.text.contains(jam), "{}", shrunk.text);
+    // It is the jam that keeps the mast from there.
+    let mut without: toml_edit::DocumentMut = shrunk.text.parse().expect("TOML");
+    without.remove("fault");
+    let without = failures(&parsed(&without.to_string()));
+    assert!(
+        without
+            .iter()
+            .all(|failure| !failure.is_like(&shrunk.failure)),
+        "without the jam it fails otherwise: {without:?}"
+    );
+}
+
+#[test]
+fn what_is_shrunk_again_keeps_the_name_of_its_origin() {
+    let once = shrink(&parsed(BROKEN), None, &mut |_| {}).expect("it fails");
+    let origin = "briefing = \"Invented; shrunk from a-test.\"";
+    assert!(once.text.contains(origin), "{}", once.text);
+    let other = Scenario::parse("other.toml", &once.text).expect("it parses");
+    let again = shrink(&other, None, &mut |_| {}).expect("it fails");
+    assert_eq!(again.text, once.text);
+}
+
+#[test]
 fn a_good_run_and_another_failure_are_nothing_to_shrink() {
     let good = shrink(&scenario("normal-flight"), None, &mut |_| {});
     assert_eq!(good, Err(NothingToShrink::Good));
@@ -357,4 +396,24 @@ fn the_skeleton_of_a_stow_that_halts_passes_through_what_was_recorded() {
         text.contains("Halted") && text.contains("BladeSensorLost"),
         "{text}"
     );
+}
+
+#[test]
+fn a_skeleton_whose_demand_has_fallen_out_of_the_record_is_led_to_its_first_state() {
+    let found = journal::read(&memory(&scenario("mast-jams")));
+    let text = skeleton(&found.recovered.records, "a test");
+    assert!(text.contains("the first 1.60 s after power-up"), "{text}");
+    let flown = parsed(&text);
+    let mut flight = take_off(&flown, flown.seed);
+    let mut seen = Vec::new();
+    for _ in 0..flown.ticks {
+        flight.step();
+        let state = flight.frame().outputs.indications.state.name();
+        if seen.last() != Some(&state) {
+            seen.push(state);
+        }
+    }
+    for state in ["DeployPark", "Deployed", "Thrust", "StowBrake", "StowMast"] {
+        assert!(seen.contains(&state), "{state}: {seen:?}\n{text}");
+    }
 }

@@ -11,7 +11,7 @@ use crate::explain::{Clause, Explanation};
 use crate::flight::{Outcome, Row};
 use crate::frame::TICK;
 use crate::keep::{self, Kind};
-use crate::report::number::number;
+use crate::report::number::{counted, number};
 use crate::report::witness::Speaks;
 use crate::report::{CAUTION, text, words};
 use crate::trace::Build;
@@ -142,7 +142,11 @@ impl Account<'_> {
             about: self.about,
             explanation,
             explained_at: format!("{:.2}", explanation.time),
-            needed: explanation.clauses.iter().map(needed).collect(),
+            needed: explanation
+                .clauses
+                .iter()
+                .map(|clause| needed(clause, explanation.let_happen))
+                .collect(),
             headline: otherwise.headline(),
             changes: otherwise
                 .changes
@@ -232,14 +236,17 @@ impl Account<'_> {
                 .alerts
                 .iter()
                 .filter(|alert| alert.fault.class() == class);
-            of.count()
+            of.count() as u64
         };
         format!(
-            "Injected faults: {}. Alerts: {} warnings, {} cautions, {} advisories.",
+            "Injected faults: {}. Alerts: {}, {}, {}.",
             self.faults.len(),
-            count(Class::Warning),
-            count(Class::Caution),
-            count(Class::Advisory)
+            counted(count(Class::Warning), "warning"),
+            counted(count(Class::Caution), "caution"),
+            match count(Class::Advisory) {
+                1 => "1 advisory".to_owned(),
+                count => format!("{count} advisories"),
+            }
         )
     }
 
@@ -349,13 +356,17 @@ fn judged(row: &Row) -> Judged<'_> {
     }
 }
 
-fn needed(clause: &Clause) -> Needed<'_> {
+/// A clause with the readings behind it, unless it holds and that is not what is asked.
+fn needed(clause: &Clause, let_happen: bool) -> Needed<'_> {
     let since = if clause.since > 0.0 {
         format!("since {:.2} s", clause.since)
     } else {
         "from the start".to_owned()
     };
-    let readings = clause.readings.iter().filter(|_| !clause.holds);
+    let readings = clause
+        .readings
+        .iter()
+        .filter(|_| !clause.holds || let_happen);
     let against = readings.map(|reading| {
         let sign = match reading.speaks {
             Speaks::For => "for it",

@@ -7,10 +7,11 @@ use clap::Args;
 use miette::{IntoDiagnostic, miette};
 use serde_json::json;
 
-use super::replay::{about, open};
+use super::replay::{about, open, seconds};
 use super::{BROKEN, GOOD};
 use crate::report::CAUTION;
 use crate::report::layout::{COLUMNS, wrap};
+use crate::report::number::counted;
 use crate::report::text::{caution, label, paragraph};
 use crate::trace::{Comparison, Parting, Row, Trace, compare};
 
@@ -90,27 +91,46 @@ fn tell(
         }
     }
     writeln!(out)?;
-    if let Some(why) = &compared.broken_off {
-        paragraph(
-            out,
-            &format!("Compared up to tick {}: {why}", compared.ticks),
-        )?;
-        writeln!(out)?;
-    }
-    if compared.first.is_empty() {
+    how_far(out, compared)?;
+    if compared.is_equal() {
         writeln!(out, "alike, {} ticks", compared.ticks)?;
+    } else if compared.ticks == 0 {
+        writeln!(out, "No tick can be read in both: nothing was compared.")?;
+    } else if compared.first.is_empty() {
+        writeln!(out, "alike in the {} ticks both have", compared.ticks)?;
     } else {
         writeln!(out, "Where they first part")?;
         for parting in &compared.first {
             part(out, parting)?;
         }
     }
-    if compared.lengths[0] != compared.lengths[1] {
-        let [a, b] = compared.lengths;
-        writeln!(out, "\nA has {a} ticks, B has {b}.")?;
-    }
     rows(out, compared, all)?;
     caution(out)
+}
+
+/// How many ticks were compared, where that is not all of both.
+fn how_far(out: &mut dyn Write, compared: &Comparison) -> io::Result<()> {
+    let [a, b] = compared.lengths;
+    if compared.broken_off.is_none() && a == b {
+        return Ok(());
+    }
+    let seconds = |ticks: u64| format!("{:.2} s", seconds(ticks));
+    let up_to = format!(
+        "Compared up to {} ({} ticks); A has {a} ticks, B {b}.",
+        seconds(compared.ticks),
+        compared.ticks
+    );
+    paragraph(out, &up_to)?;
+    if let Some(why) = &compared.broken_off {
+        paragraph(out, &format!("No further: {why}."))?;
+    }
+    for (name, read, length) in [("A", compared.read[0], a), ("B", compared.read[1], b)] {
+        if read < length {
+            let lost = format!("What happened in {name} is told up to {}.", seconds(read));
+            paragraph(out, &lost)?;
+        }
+    }
+    writeln!(out)
 }
 
 fn part(out: &mut dyn Write, parting: &Parting) -> io::Result<()> {
@@ -136,23 +156,31 @@ fn part(out: &mut dyn Write, parting: &Parting) -> io::Result<()> {
 }
 
 fn rows(out: &mut dyn Write, compared: &Comparison, all: bool) -> io::Result<()> {
-    let Some(parted) = compared.parted() else {
-        let count = compared.rows.len();
-        return writeln!(
+    let count = compared.rows.len();
+    if compared.same_events() && count > 0 {
+        writeln!(
             out,
-            "\nThe same {count} events came in both, in the same order."
-        );
-    };
-    let from = if all {
-        0
-    } else {
-        parted.saturating_sub(BEFORE)
+            "\nThe same {} came in both, in the same order.",
+            counted(count as u64, "event")
+        )?;
+    }
+    let from = match (all, compared.parted()) {
+        (true, _) => 0,
+        (false, Some(parted)) => parted.saturating_sub(BEFORE),
+        (false, None) => return Ok(()),
     };
     writeln!(out, "\nWhat happened, aligned by event")?;
     if from > 0 {
         writeln!(
             out,
-            "  {from} events before these came in both (--all shows them)"
+            "  {} before these came in both at the same time (--all shows them)",
+            counted(from as u64, "event")
+        )?;
+    }
+    if compared.rows.iter().any(|row| row.untold) {
+        writeln!(
+            out,
+            "  ? one of them has no tick there that can be read: it is not known"
         )?;
     }
     writeln!(out, "       in A         in B")?;
@@ -162,9 +190,14 @@ fn rows(out: &mut dyn Write, compared: &Comparison, all: bool) -> io::Result<()>
 }
 
 fn row(out: &mut dyn Write, row: &Row) -> io::Result<()> {
+    let none = if row.untold { "?" } else { "-" };
     let time =
-        |time: Option<f64>| time.map_or_else(|| "-".to_owned(), |time| format!("{time:.2} s"));
-    let mut lines = wrap(&row.text, COLUMNS - ROW).into_iter();
+        |time: Option<f64>| time.map_or_else(|| none.to_owned(), |time| format!("{time:.2} s"));
+    let text = match &row.text_b {
+        Some(b) => format!("A {}; B {b}", row.text),
+        None => row.text.clone(),
+    };
+    let mut lines = wrap(&text, COLUMNS - ROW).into_iter();
     writeln!(
         out,
         "{:>11}  {:>11}  {:<10}{}",

@@ -30,9 +30,9 @@ pub struct Explain {
     /// then.
     #[arg(long, value_name = "T", group = "asked")]
     at: Option<f64>,
-    /// What: `mast stopped`, `doors stopped`, `no thrust`, `bus opened`, `halted`, or
-    /// `alert NAME` by its name or its words. The last time it happened; of stops, the
-    /// last one short of an end.
+    /// What: `mast moved`, `mast stopped`, `doors stopped`, `no thrust`, `bus opened`,
+    /// `halted`, or `alert NAME` by its name or its words. The last time it happened; of
+    /// stops, the last one short of an end.
     #[arg(long, value_name = "WHAT", group = "asked")]
     why: Option<String>,
     /// Print one JSON document instead of text.
@@ -150,7 +150,7 @@ fn tell(out: &mut dyn Write, told: &Explanation) -> io::Result<()> {
     )?;
     told.clauses
         .iter()
-        .try_for_each(|clause| tell_clause(out, clause))?;
+        .try_for_each(|clause| tell_clause(out, clause, told.let_happen))?;
     faults(out, told)?;
     writeln!(out, "\nWhat happened last")?;
     let paint = Paint::of_stdout();
@@ -165,7 +165,7 @@ fn tell(out: &mut dyn Write, told: &Explanation) -> io::Result<()> {
         .try_for_each(|line| writeln!(out, "{line}"))
 }
 
-fn tell_clause(out: &mut dyn Write, clause: &Clause) -> io::Result<()> {
+fn tell_clause(out: &mut dyn Write, clause: &Clause, all: bool) -> io::Result<()> {
     let sign = if clause.holds { "holds" } else { "LACKS" };
     let since = if clause.since > 0.0 {
         format!(", since {:.2} s", clause.since)
@@ -173,7 +173,7 @@ fn tell_clause(out: &mut dyn Write, clause: &Clause) -> io::Result<()> {
         ", from the start".to_owned()
     };
     lines(out, 4, &format!("{sign}  {}{since}", clause.words))?;
-    if clause.holds {
+    if clause.holds && !all {
         return Ok(());
     }
     for reading in &clause.readings {

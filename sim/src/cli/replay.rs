@@ -109,7 +109,7 @@ pub(super) fn damage(trace: &Trace) -> Vec<String> {
     trace.damage().iter().map(ToString::to_string).collect()
 }
 
-fn seconds(ticks: u64) -> f64 {
+pub(super) fn seconds(ticks: u64) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
     let ticks = ticks as f64;
     ticks * TICK
@@ -179,7 +179,8 @@ fn differs(
     if difference.outputs == tick.frame.outputs {
         writeln!(
             out,
-            "  outputs are equal; the state behind them is another:\n  {} recorded, {} today",
+            "  outputs are equal; something it keeps and does not show is not:\n  \
+             fingerprint of the state {} recorded, {} today",
             print(tick.state),
             print(difference.state)
         )?;
@@ -225,7 +226,7 @@ fn difference(difference: &Difference) -> Value {
     let rows = tell::differing(&frame.outputs, &difference.outputs);
     let rows = rows
         .into_iter()
-        .map(|(name, recorded, today)| json!({"name": name, "recorded": recorded, "today": today}));
+        .map(|said| json!({"name": said.name, "recorded": said.first, "today": said.second}));
     json!({
         "tick": frame.tick,
         "seconds": frame.seconds(),

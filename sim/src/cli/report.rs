@@ -11,7 +11,8 @@ use super::replay::{cannot as cannot_replay, damaged, open};
 use super::run::quoted;
 use super::{BROKEN, GOOD};
 use crate::account::{Account, NoAccount, NotMade};
-use crate::report::text::caution;
+use crate::explain::Question;
+use crate::report::text::{caution, paragraph};
 use crate::scenario::shipped::Shipped;
 use crate::trace::Trace;
 
@@ -42,14 +43,20 @@ pub fn run(command: &Report, out: &mut dyn Write) -> miette::Result<u8> {
         .write(&path, commands(&trace, &account))
         .map_err(refused)?;
     let broken = account.broken();
-    writeln!(
-        out,
-        "Report: {}\n{broken} broken; explained: {}, {:.2} s",
-        path.display(),
-        account.explanation().what,
-        account.explanation().time
-    )
-    .into_diagnostic()?;
+    writeln!(out, "Report: {}", path.display()).into_diagnostic()?;
+    let explanation = account.explanation();
+    let explained = if account.is_uneventful() {
+        format!(
+            "0 broken, no safe halt: nothing needs explaining; a look at the end, {:.2} s",
+            explanation.time
+        )
+    } else {
+        format!(
+            "{broken} broken; explained: {}, {:.2} s",
+            explanation.what, explanation.time
+        )
+    };
+    paragraph(out, &explained).into_diagnostic()?;
     damaged(out, &trace).into_diagnostic()?;
     caution(out).into_diagnostic()?;
     let good = broken == 0 && account.is_whole();
@@ -60,7 +67,13 @@ pub fn run(command: &Report, out: &mut dyn Write) -> miette::Result<u8> {
 fn commands(trace: &Trace, account: &Account<'_>) -> Vec<(String, &'static str)> {
     let header = trace.header();
     let file = quoted(trace.file());
-    let at = account.explanation().time;
+    let explanation = account.explanation();
+    let at = explanation.time;
+    // What was asked there, if it has a name.
+    let why = match explanation.question.parse::<Question>() {
+        Ok(_) => format!(" --why {}", quoted(&explanation.question)),
+        Err(_) => String::new(),
+    };
     let mut commands = vec![
         (
             format!("mastwright replay {file}"),
@@ -71,7 +84,7 @@ fn commands(trace: &Trace, account: &Account<'_>) -> Vec<(String, &'static str)>
             "The flight in the cockpit, to move about in.",
         ),
         (
-            format!("mastwright explain {file} --at {at:.2}"),
+            format!("mastwright explain {file}{why} --at {at:.2}"),
             "The same moment, explained in the terminal.",
         ),
     ];

@@ -18,6 +18,8 @@ use crate::trace::Trace;
 pub enum Question {
     /// Why the thing then asked for happens or does not.
     Then,
+    /// What let the mast drive run.
+    MastMoved,
     /// Why the mast drive went off, short of an end if it ever did.
     MastStopped,
     /// Why the door drive went off, short of an end if it ever did.
@@ -44,7 +46,8 @@ pub struct UnknownQuestion {
 
 impl Question {
     /// The questions that need no name of an alert, as they are asked.
-    pub const PLAIN: [(Self, &'static str); 5] = [
+    pub const PLAIN: [(Self, &'static str); 6] = [
+        (Self::MastMoved, "mast moved"),
         (Self::MastStopped, "mast stopped"),
         (Self::DoorsStopped, "doors stopped"),
         (Self::NoThrust, "no thrust"),
@@ -100,7 +103,7 @@ impl FromStr for Question {
 pub(super) enum Goal {
     /// This is permitted.
     Permit(Permission),
-    /// The mast drive goes on.
+    /// The mast drive goes on, or stays off.
     Mast(MastDrive),
     /// The door drive goes on.
     Doors(DoorDrive),
@@ -135,7 +138,10 @@ impl Goal {
             Self::Permit(permission) => {
                 format!("the permission to {}", words::permission(permission))
             }
-            Self::Mast(_) => "the mast drive to go on".to_owned(),
+            Self::Mast(MastDrive::Off) => "the mast drive to be off".to_owned(),
+            Self::Mast(MastDrive::Extend(_) | MastDrive::Retract(_)) => {
+                "the mast drive to go on".to_owned()
+            }
             Self::Doors(_) => "the door drive to go on".to_owned(),
             Self::Thrust => "the motor to propel".to_owned(),
             Self::MainClosed => "the main contactor to stay closed".to_owned(),
@@ -234,6 +240,16 @@ fn hit(question: Question, before: &Frame, now: &Frame, config: &Config) -> Hit 
     let (was, is) = (&before.outputs, &now.outputs);
     match question {
         Question::Then => None,
+        Question::MastMoved => {
+            let (permission, verb) = match is.drives.mast {
+                MastDrive::Off => return None,
+                MastDrive::Extend(_) => (Permission::Extend, "extends"),
+                MastDrive::Retract(_) => (Permission::Retract, "retracts"),
+            };
+            let percent = now.truth.mast.position * 100.0;
+            let what = format!("mast {verb} at {percent:.0} %");
+            Some((found(what, permission, Goal::Mast(MastDrive::Off)), true))
+        }
         Question::MastStopped => {
             let (permission, end) = match was.drives.mast {
                 MastDrive::Off => return None,

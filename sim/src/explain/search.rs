@@ -209,6 +209,7 @@ impl<'a> Bench<'a> {
             .par_iter()
             .filter(|set| self.asked(unit, window, set))
             .collect();
+        let does = self.unlike(does);
         otherwise.more = does.len().saturating_sub(TOLD);
         otherwise.changes = does
             .iter()
@@ -216,6 +217,37 @@ impl<'a> Bench<'a> {
             .map(|set| self.change(unit, window, set))
             .collect();
         !does.is_empty()
+    }
+
+    /// Those that are told apart: of the values of one reading to the same side of what it
+    /// read, which all lead to the same nearest one, only the nearest.
+    fn unlike<'s>(&self, does: Vec<&'s Vec<Set>>) -> Vec<&'s Vec<Set>> {
+        let mut kept: Vec<&Vec<Set>> = Vec::new();
+        for set in does {
+            let one_side = self.one_side(set);
+            let same = kept
+                .iter_mut()
+                .find(|other| one_side.is_some() && self.one_side(other) == one_side);
+            match (same, one_side) {
+                (Some(same), Some((knob, _))) => {
+                    let (was, _) = self.knobs[knob].read(&self.story.tick().frame.inputs);
+                    if set[0].1.abs_diff(was) < same[0].1.abs_diff(was) {
+                        *same = set;
+                    }
+                }
+                (Some(_) | None, _) => kept.push(set),
+            }
+        }
+        kept
+    }
+
+    /// Of a single reading with a scale that can be compared with what was read: which,
+    /// and whether it is set to more.
+    fn one_side(&self, set: &[Set]) -> Option<(usize, bool)> {
+        let [(index, value)] = set else { return None };
+        let knob = &self.knobs[*index];
+        let (was, doubt) = knob.read(&self.story.tick().frame.inputs);
+        (doubt == Doubt::None && knob.is_scale).then_some((*index, *value > was))
     }
 
     /// Whether the controller, told so, would have done it.
@@ -242,9 +274,10 @@ impl<'a> Bench<'a> {
     fn change(&self, unit: &Unit<Sequencer>, window: usize, set: &[Set]) -> Change {
         let settings = set.iter().map(|(index, value)| {
             let knob = &self.knobs[*index];
-            let (was, doubt) = knob.read(&self.story.tick().frame.inputs);
-            let alone = set.len() == 1 && doubt == Doubt::None && knob.is_scale;
-            let nearest = alone.then(|| self.nearest(unit, window, *index, was, *value));
+            let (was, _) = knob.read(&self.story.tick().frame.inputs);
+            let nearest = self
+                .one_side(set)
+                .map(|_| self.nearest(unit, window, *index, was, *value));
             Setting {
                 signal: knob.name,
                 was: self.was(knob),

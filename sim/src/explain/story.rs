@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, VecDeque};
 
 use mastwright_core::outputs::Event;
-use mastwright_core::{Config, Sequencer};
+use mastwright_core::{Config, Halt, Sequencer, State};
 
 use super::question::Found;
 use super::search::{LONGEST, WINDOWS};
@@ -176,12 +176,7 @@ impl Story {
             Event::Went { from, to } => Some(Transition {
                 from: format!("{from:?}"),
                 to: format!("{to:?}"),
-                when: from
-                    .ways_out()
-                    .iter()
-                    .filter(|way| way.to.name() == to.name())
-                    .map(|way| way.when)
-                    .collect(),
+                when: ways(from, to),
             }),
             Event::Intended(_)
             | Event::Ignored(_)
@@ -218,6 +213,38 @@ impl Story {
     }
 }
 
+/// What takes the controller from the one to the other. A halt's reason tells one way
+/// into it from another.
+fn ways(from: State, to: State) -> Vec<&'static str> {
+    let out = from.ways_out().iter();
+    let ways = out.filter(|way| way.to.name() == to.name());
+    let mut ways: Vec<&'static str> = ways.map(|way| way.when).collect();
+    if let (Some(halt), true) = (to.halt(), ways.len() > 1) {
+        let its_own = ways.iter().any(|way| only_for(way) == Some(halt));
+        ways.retain(|way| match only_for(way) {
+            Some(only) => only == halt,
+            None => !its_own,
+        });
+    }
+    ways
+}
+
+/// The one reason of a halt that this way of the table leads to, where it shares its
+/// state with others.
+fn only_for(way: &str) -> Option<Halt> {
+    if way == "bus lost" {
+        Some(Halt::NoBus)
+    } else if way == "lock lost" {
+        Some(Halt::LockLost)
+    } else if way.contains("bench key") {
+        Some(Halt::BenchKey)
+    } else if way.starts_with("stop ") {
+        Some(Halt::StopThrown)
+    } else {
+        None
+    }
+}
+
 /// A fault in words: as the scenario ordered it, or as it was given by hand.
 fn name(trace: &Trace, scenario: &Scenario, number: u32) -> String {
     if let Some(order) = scenario.faults.get(number as usize) {
@@ -227,4 +254,33 @@ fn name(trace: &Trace, scenario: &Scenario, number: u32) -> String {
         || "not noted in the trace".to_owned(),
         |fault| format!("{fault}. {}", fault.entry().sentence()),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn of_several_ways_into_a_halt_the_one_that_held_is_told() {
+        let halted = |from, halt| ways(from, State::Halted(halt));
+        assert_eq!(halted(State::StowPark, Halt::NotParked), ["overdue"]);
+        assert_eq!(halted(State::StowPark, Halt::NoBus), ["bus lost"]);
+        assert_eq!(halted(State::StowPower, Halt::NoBus), ["overdue"]);
+        assert_eq!(halted(State::Thrust, Halt::LockLost), ["lock lost"]);
+        assert_eq!(
+            halted(State::DeployPark, Halt::StopThrown),
+            ["stop switch thrown, by one contact too, or not heard"]
+        );
+        assert_eq!(ways(State::Armed, State::Thrust), ["throttle open"]);
+    }
+
+    #[test]
+    fn no_halt_is_left_with_more_than_one_way() {
+        for from in State::ALL {
+            for halt in Halt::ALL {
+                let ways = ways(from, State::Halted(halt));
+                assert!(ways.len() <= 1, "{from:?} {halt:?}: {ways:?}");
+            }
+        }
+    }
 }

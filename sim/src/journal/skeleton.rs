@@ -15,6 +15,8 @@ use super::{Session, cause, sessions};
 
 /// Ticks a flight needs to come to a state in which it is found without its beginning.
 const RUN_UP: u32 = 1500;
+/// Fewer ticks than raising the mast takes.
+const RAISING: u32 = 100;
 /// Ticks without supply between two sessions: the record does not say how many there were.
 const DARK: u32 = 100;
 /// Ticks flown on after the last event.
@@ -39,7 +41,46 @@ pub fn skeleton(records: &[Record], from: &str) -> String {
             sketch.follow(*tick, entry);
         }
     }
-    sketch.text(begun, whole, from)
+    let first = sessions.first();
+    let start = Start {
+        up: !stowed(begun) || first.is_some_and(is_up_already),
+        lost: first.filter(|_| !whole).map(earliest),
+        from,
+    };
+    sketch.text(&start)
+}
+
+/// How the scenario begins, and what is known of the record.
+struct Start<'a> {
+    /// The mast is out of its bay.
+    up: bool,
+    /// Ticks after power-up of which the record tells nothing; none if it tells of all.
+    lost: Option<u32>,
+    /// Where the record comes from.
+    from: &'a str,
+}
+
+/// When the first event of a session that is recorded came.
+fn earliest(session: &Session) -> u32 {
+    session.entries.first().map_or(0, |(tick, _)| *tick)
+}
+
+/// The first raising of the mast that is recorded was over so soon that it stood up
+/// already.
+fn is_up_already(session: &Session) -> bool {
+    let went = |wanted: fn(State, State) -> bool| {
+        let mut entries = session.entries.iter();
+        entries.find_map(|(tick, entry)| match entry {
+            Entry::Happened(Event::Went { from, to }) if wanted(*from, *to) => Some(*tick),
+            Entry::Happened(_) | Entry::Started | Entry::Lost(_) => None,
+        })
+    };
+    let began = went(|_, to| to == State::DeployMast);
+    let ended = went(|from, to| from == State::DeployMast && to == State::Deployed);
+    let lasted = began
+        .zip(ended)
+        .and_then(|(began, ended)| ended.checked_sub(began));
+    lasted.is_some_and(|ticks| ticks < RAISING)
 }
 
 /// The state the controller was in before the first change that is known; of a session
@@ -80,6 +121,39 @@ const fn stowed(state: State) -> bool {
     }
 }
 
+/// Ticks from the demand that leads to a state until that state is left, at most; none
+/// where no single demand does.
+const fn lead(state: State) -> Option<(&'static str, i64)> {
+    match state {
+        State::DeployPower | State::DeployPark => Some(("select deploy", 100)),
+        State::DeployDoors => Some(("select deploy", 400)),
+        State::DeployMast => Some(("select deploy", 1400)),
+        State::StowPower | State::StowBrake => Some(("select stow", 300)),
+        State::StowPark => Some(("select stow", 450)),
+        State::StowProve => Some(("select stow", 600)),
+        State::StowMast | State::StowDoors => Some(("select stow", 1200)),
+        State::Waking
+        | State::Resting
+        | State::Stowed
+        | State::Deployed
+        | State::Armed
+        | State::Thrust
+        | State::Jog
+        | State::Halted(_)
+        | State::Bench => None,
+    }
+}
+
+/// Whether a demand is recorded before the first change of state.
+fn is_asked(session: &Session) -> bool {
+    let mut events = session.entries.iter().filter_map(|(_, entry)| match entry {
+        Entry::Happened(event) => Some(event),
+        Entry::Started | Entry::Lost(_) => None,
+    });
+    let first = events.find(|event| matches!(event, Event::Intended(_) | Event::Went { .. }));
+    matches!(first, Some(Event::Intended(_)))
+}
+
 /// True where the motor had given thrust before.
 const fn thrusting(state: State) -> bool {
     matches!(state, State::Thrust | State::StowBrake)
@@ -103,16 +177,19 @@ struct Sketch {
 impl Sketch {
     /// Leads to the first state that is known.
     fn run_up(&mut self, state: State, session: Option<&Session>) {
-        let earliest = session
-            .and_then(|session| session.entries.first())
-            .map_or(0, |(tick, _)| *tick);
-        self.base = i64::from(RUN_UP) - i64::from(earliest);
+        self.base = i64::from(RUN_UP) - i64::from(session.map_or(0, earliest));
         if !stowed(state) {
             self.action(100, "select deploy", "to make the bus live");
         }
         if thrusting(state) {
             self.throttle = true;
             self.action(500, "throttle to 100 % over 1 s", "a guess");
+        }
+        if let Some((deed, ticks)) = lead(state)
+            && !session.is_some_and(is_asked)
+        {
+            let note = "not in the record any more; when is a guess";
+            self.action(i64::from(RUN_UP) - ticks, deed, note);
         }
     }
 
@@ -232,17 +309,21 @@ impl Sketch {
         );
     }
 
-    fn text(&self, begun: State, whole: bool, from: &str) -> String {
-        let start = if stowed(begun) {
-            "mast = \"stowed\""
-        } else {
+    fn text(&self, begins: &Start<'_>) -> String {
+        let start = if begins.up {
             "mast = \"deployed\"\nheight = 500\nairspeed = 27"
-        };
-        let beginning = if whole {
-            "It begins with the power-up."
         } else {
-            "Its beginning has fallen out of the record: the first actions are a guess."
+            "mast = \"stowed\""
         };
+        let beginning = match begins.lost {
+            None => "It begins with the power-up.".to_owned(),
+            Some(ticks) => format!(
+                "What happened in the first {} s after power-up has fallen out of the record:\n\
+                 the first actions are a guess.",
+                seconds(i64::from(ticks))
+            ),
+        };
+        let from = begins.from;
         let quoted = |names: &[&str]| {
             let names: Vec<String> = names.iter().map(|name| format!("\"{name}\"")).collect();
             names.join(", ")

@@ -1,14 +1,22 @@
 //! Telling a difference: where, from which readings, and both answers side by side.
 
-use std::fmt::Debug;
+mod answer;
+mod reading;
+
 use std::io::{self, Write};
 
-use enumset::{EnumSet, EnumSetType};
 use mastwright_core::{Inputs, Outputs};
-use serde_json::Value;
+
+pub use answer::{Of, Said, differing};
+use reading::leaves;
 
 use super::mirror::Difference;
 use crate::frame::TICK;
+use crate::report::layout::{COLUMNS, wrap};
+
+/// Columns of the name of an answer, and of what each of the two says.
+const NAME: usize = 22;
+const CELL: usize = 26;
 
 /// Writes what is to be known about a difference. Readings are those that changed in
 /// this tick, or with `full` every one.
@@ -31,12 +39,11 @@ pub fn difference(out: &mut dyn Write, difference: &Difference, full: bool) -> i
     } else {
         ""
     };
-    writeln!(
+    cells(
         out,
-        "  {:<22} {:<34} {:08x}{same}",
         "state of controller",
-        format!("{:08x}", host.state),
-        target.state
+        &format!("{:08x}", host.state),
+        &format!("{:08x}{same}", target.state),
     )
 }
 
@@ -67,9 +74,14 @@ pub fn readings(
         let (name, value) = &now[index];
         match before.get(index) {
             Some((_, old)) if old != value => {
-                writeln!(out, "    {name:<28} {value:<16} before: {old}")?;
+                let line = format!("    {name:<33} {value:<16} before: {old}");
+                if line.chars().count() <= COLUMNS {
+                    writeln!(out, "{line}")?;
+                } else {
+                    writeln!(out, "    {name:<33} {value}\n{:38}before: {old}", "")?;
+                }
             }
-            Some(_) | None => writeln!(out, "    {name:<28} {value}")?,
+            Some(_) | None => writeln!(out, "    {name:<33} {value}")?,
         }
     }
     Ok(())
@@ -98,122 +110,20 @@ pub fn answers(
     first: &Outputs,
     second: &Outputs,
 ) -> io::Result<()> {
-    writeln!(out, "  {:<22} {one:<34} {other}", "answer")?;
-    for (name, first, second) in differing(first, second) {
-        writeln!(out, "  {name:<22} {first:<34} {second}")?;
+    cells(out, "answer", one, other)?;
+    differing(first, second)
+        .iter()
+        .try_for_each(|said| cells(out, &said.name, &said.first, &said.second))
+}
+
+/// A row of the table of answers: as many lines as the longer of both needs.
+fn cells(out: &mut dyn Write, name: &str, first: &str, second: &str) -> io::Result<()> {
+    let (first, second) = (wrap(first, CELL), wrap(second, CELL));
+    for line in 0..first.len().max(second.len()) {
+        let of = |lines: &[String]| lines.get(line).cloned().unwrap_or_default();
+        let name = if line == 0 { name } else { "" };
+        let told = format!("  {name:<NAME$} {:<CELL$} {}", of(&first), of(&second));
+        writeln!(out, "{}", told.trim_end())?;
     }
     Ok(())
-}
-
-/// What two answers say otherwise, by name: what the first says and what the second.
-#[must_use]
-pub fn differing(first: &Outputs, second: &Outputs) -> Vec<(&'static str, String, String)> {
-    let mut rows = all(first, second);
-    rows.retain(|(_, first, second)| first != second);
-    rows
-}
-
-/// Every reading, by name, in words.
-fn leaves(inputs: &Inputs) -> Vec<(String, String)> {
-    let mut found = Vec::new();
-    let value = serde_json::to_value(inputs).unwrap_or(Value::Null);
-    descend(String::new(), &value, &mut found);
-    found
-}
-
-fn descend(name: String, value: &Value, found: &mut Vec<(String, String)>) {
-    let below = |part: &str| {
-        if name.is_empty() {
-            part.to_owned()
-        } else {
-            format!("{name}.{part}")
-        }
-    };
-    match value {
-        Value::Object(fields) => {
-            if let (Some(reading), Some(age)) = (fields.get("value"), fields.get("age")) {
-                found.push((name, signal(reading, age)));
-                return;
-            }
-            for (part, value) in fields {
-                descend(below(part), value, found);
-            }
-        }
-        Value::Array(parts) => {
-            for (index, value) in parts.iter().enumerate() {
-                descend(below(&(index + 1).to_string()), value, found);
-            }
-        }
-        Value::Null | Value::Bool(_) | Value::Number(_) | Value::String(_) => {
-            found.push((name, value.to_string()));
-        }
-    }
-}
-
-/// A reading with what there is to doubt about it.
-fn signal(reading: &Value, age: &Value) -> String {
-    match age.as_u64() {
-        Some(0) => reading.to_string(),
-        Some(255) => format!("{reading} unsound"),
-        Some(ticks) => format!("{reading} aged {ticks}"),
-        None => format!("{reading} aged {age}"),
-    }
-}
-
-/// Everything two answers say, by name.
-fn all(host: &Outputs, target: &Outputs) -> Vec<(&'static str, String, String)> {
-    macro_rules! rows {
-        ($($name:literal: $($field:ident).+),+ $(,)?) => {
-            vec![$((
-                $name,
-                format!("{:?}", host.$($field).+),
-                format!("{:?}", target.$($field).+),
-            )),+]
-        };
-    }
-    let mut rows = rows! {
-        "motor": drives.motor,
-        "motor enable": drives.motor_enable,
-        "mast": drives.mast,
-        "doors": drives.doors,
-        "mast power": drives.mast_power,
-        "door power": drives.door_power,
-        "bus": drives.bus,
-        "fans": drives.fans,
-        "auxiliary charger": drives.aux_charger,
-        "state": indications.state,
-        "mode": indications.mode,
-        "mast locked": indications.mast_locked,
-        "stowed": indications.stowed,
-        "parked": indications.parked,
-        "armed": indications.armed,
-        "bus dead": indications.bus_dead,
-        "denials": denials,
-        "events": events,
-        "events lost": events_lost,
-    };
-    let sets = (&host.indications, &target.indications);
-    rows.extend([
-        apart("faults", sets.0.faults, sets.1.faults),
-        apart("sounding", sets.0.sounding, sets.1.sounding),
-        apart("proven", host.proven, target.proven),
-    ]);
-    rows
-}
-
-/// Of two sets, what only one of them has.
-fn apart<T: EnumSetType + Debug>(
-    name: &'static str,
-    host: EnumSet<T>,
-    target: EnumSet<T>,
-) -> (&'static str, String, String) {
-    let words = |only: EnumSet<T>| {
-        let words: Vec<String> = only.iter().map(|one| format!("{one:?}")).collect();
-        if words.is_empty() {
-            "nothing more".to_owned()
-        } else {
-            words.join(", ")
-        }
-    };
-    (name, words(host - target), words(target - host))
 }

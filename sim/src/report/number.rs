@@ -38,6 +38,13 @@ pub fn celsius(temperature: DeciCelsius) -> String {
     format!("{} °C", number(f64::from(temperature.get()) / 10.0, 0))
 }
 
+/// So many of them: `1 fault`, `2 faults`.
+#[must_use]
+pub fn counted(count: u64, one: &str) -> String {
+    let end = if count == 1 { "" } else { "s" };
+    format!("{count} {one}{end}")
+}
+
 /// A finite number within a range; what is no number becomes the lower end.
 #[must_use]
 pub fn within(value: f64, low: f64, high: f64) -> f64 {
@@ -92,6 +99,12 @@ mod tests {
         assert_eq!(number(12.34, 1), "12.3");
         assert_eq!(number(f64::NAN, 1), "---");
         assert_eq!(number(f64::MAX, 0), "---");
+    }
+
+    #[test]
+    fn one_of_them_is_not_told_as_many() {
+        let told = [0, 1, 2].map(|count| counted(count, "fault"));
+        assert_eq!(told, ["0 faults", "1 fault", "2 faults"]);
     }
 
     #[test]

@@ -9,7 +9,7 @@ use mastwright_core::interlock::Condition;
 use mastwright_core::outputs::Motor;
 use mastwright_core::signal::{Age, Signal};
 use mastwright_core::units::{CentiDegrees, DeciCelsius, Milliamps, Millivolts, Permille, Rpm};
-use mastwright_core::{Config, Fault, bus, doors, mast};
+use mastwright_core::{Config, Fault, State, bus, doors, mast};
 
 use super::number::{celsius, volts};
 use crate::frame::Frame;
@@ -338,9 +338,29 @@ pub fn witnesses(condition: Condition, frame: &Frame, config: &Config) -> Vec<Wi
         Condition::Pack2Usable => c.pack("pack 2", second),
         Condition::CoolEnough => c.temperatures(),
         Condition::ThrottleProven => c.throttle(|_| true),
-        Condition::ThrottleZero | Condition::Armed => {
-            c.throttle(|share| share <= config.throttle_zero);
-        }
+        Condition::ThrottleZero => c.throttle(|share| share <= config.throttle_zero),
+        // The throttle arms only where thrust is awaited; elsewhere the state denies it.
+        Condition::Armed => match frame.outputs.indications.state {
+            State::Deployed | State::Armed | State::Thrust => {
+                c.throttle(|share| share <= config.throttle_zero);
+            }
+            State::Waking
+            | State::Resting
+            | State::Stowed
+            | State::DeployPower
+            | State::DeployPark
+            | State::DeployDoors
+            | State::DeployMast
+            | State::StowPower
+            | State::StowBrake
+            | State::StowPark
+            | State::StowProve
+            | State::StowMast
+            | State::StowDoors
+            | State::Jog
+            | State::Halted(_)
+            | State::Bench => c.state("state", frame.outputs.indications.state.name(), false),
+        },
         Condition::StopReleased => c.stop(),
         Condition::AirspeedInRange => c.airspeed(),
         Condition::AuxWanted => c.auxiliary(),

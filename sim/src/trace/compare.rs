@@ -1,20 +1,20 @@
 //! Two traces side by side: where they part, and what follows.
 //!
 //! What holds is compared tick by tick: which readings, outputs, permissions and states
-//! are first unlike, and when. What happened is aligned by event instead: the same event
-//! stands in one row though it came later in one of the two.
+//! are first unlike, and when. What happened is aligned by event instead, in order: an
+//! event that came later in one of the two stands in one row where the events around it
+//! came in the same order in both.
+
+mod apart;
+mod happened;
 
 use serde::Serialize;
-use similar::{Algorithm, DiffTag, capture_diff_slices};
 
 use super::read::Trace;
-use super::tick::Tick;
-use super::trouble::Unreadable;
-use crate::frame::TICK;
-use crate::link::tell;
-use crate::report::timeline::{Entry, Kind, Timeline, What};
-use crate::scenario::Scenario;
+use crate::report::timeline::Kind;
 use crate::scenario::problem::Problem;
+use apart::unlike;
+use happened::{aligned, happened};
 
 /// What comparing two traces found.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -23,6 +23,9 @@ pub struct Comparison {
     pub ticks: u64,
     /// How many ticks each has.
     pub lengths: [u64; 2],
+    /// How many ticks of each were looked at: up to its end, or to where it could not be
+    /// read.
+    pub read: [u64; 2],
     /// Where they first part, each in its own regard; the earliest first, and within a
     /// tick causes before effects.
     pub first: Vec<Parting>,
@@ -39,10 +42,17 @@ impl Comparison {
         self.first.is_empty() && self.lengths[0] == self.lengths[1] && self.broken_off.is_none()
     }
 
-    /// The first row in which they are unlike.
+    /// The first row in which they are unlike: in whether it came, when, or in words.
     #[must_use]
     pub fn parted(&self) -> Option<usize> {
-        self.rows.iter().position(|row| row.times.contains(&None))
+        let unlike = |row: &Row| row.times[0] != row.times[1] || row.text_b.is_some();
+        self.rows.iter().position(unlike)
+    }
+
+    /// The same events came in both, in the same order.
+    #[must_use]
+    pub fn same_events(&self) -> bool {
+        self.rows.iter().all(|row| !row.times.contains(&None))
     }
 }
 
@@ -105,12 +115,16 @@ pub struct Parting {
 /// An event of one of them or of both.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Row {
-    /// When it came in each, s; none where it did not come.
+    /// When it came in each, s; none where it did not come in its turn.
     pub times: [Option<f64>; 2],
+    /// The one in which it did not come was not read up to then: it may have come.
+    pub untold: bool,
     /// Of what kind.
     pub kind: Kind,
     /// In words: of the first, if it has it.
     pub text: String,
+    /// In words of the second, where both have it and measured something else at it.
+    pub text_b: Option<String>,
 }
 
 /// Why two traces cannot be compared.
@@ -132,19 +146,21 @@ pub enum CannotCompare {
 /// When the scenario of one of them cannot be read any more, which names its actions and
 /// faults.
 pub fn compare(a: &Trace, b: &Trace) -> Result<Comparison, CannotCompare> {
-    let mut comparison = Comparison {
-        ticks: 0,
+    let (of_a, of_b) = (happened(a)?, happened(b)?);
+    let read = [of_a.read, of_b.read];
+    let common = read[0].min(read[1]);
+    let broken_off = [&of_a, &of_b]
+        .into_iter()
+        .filter(|told| told.read == common)
+        .find_map(|told| told.broken_off.clone());
+    Ok(Comparison {
+        ticks: common,
         lengths: [a.len(), b.len()],
-        first: Vec::new(),
-        rows: Vec::new(),
-        broken_off: None,
-    };
-    tick_by_tick(a, b, &mut comparison);
-    comparison
-        .first
-        .sort_by_key(|parting| place(parting.regard));
-    comparison.rows = aligned(&happened(a)?, &happened(b)?);
-    Ok(comparison)
+        read,
+        first: partings(a, b),
+        rows: aligned(&of_a, &of_b),
+        broken_off,
+    })
 }
 
 fn place(regard: Regard) -> usize {
@@ -152,27 +168,24 @@ fn place(regard: Regard) -> usize {
     place.unwrap_or(Regard::ALL.len())
 }
 
-fn tick_by_tick(a: &Trace, b: &Trace, comparison: &mut Comparison) {
+/// Where they first part in each regard, tick by tick, as far as both can be read.
+fn partings(a: &Trace, b: &Trace) -> Vec<Parting> {
     let same_form = a.header().waking == b.header().waking;
-    for pair in a.ticks().zip(b.ticks()) {
-        let (one, other) = match pair {
-            (Ok(one), Ok(other)) => (one, other),
-            (Err(why), _) | (_, Err(why)) => {
-                comparison.broken_off = Some(broken(&why));
-                return;
-            }
+    let mut first: Vec<Parting> = Vec::new();
+    for (one, other) in a.ticks().zip(b.ticks()) {
+        let (Ok(one), Ok(other)) = (one, other) else {
+            break;
         };
-        comparison.ticks += 1;
         if one == other {
             continue;
         }
         for regard in Regard::ALL {
-            if comparison.first.iter().any(|known| known.regard == regard) {
+            if first.iter().any(|known| known.regard == regard) {
                 continue;
             }
             let unlike = unlike(regard, &one, &other, same_form);
             if !unlike.is_empty() {
-                comparison.first.push(Parting {
+                first.push(Parting {
                     regard,
                     tick: one.frame.tick,
                     time: one.frame.seconds(),
@@ -180,210 +193,11 @@ fn tick_by_tick(a: &Trace, b: &Trace, comparison: &mut Comparison) {
                 });
             }
         }
-        if comparison.first.len() == Regard::ALL.len() {
+        if first.len() == Regard::ALL.len() {
             // Nothing is left to be found first.
-            comparison.ticks = comparison.lengths[0].min(comparison.lengths[1]);
-            return;
+            break;
         }
     }
-}
-
-fn broken(why: &Unreadable) -> String {
-    why.to_string()
-}
-
-type Named = (String, String, String);
-
-/// What of two ticks is unlike in one regard.
-fn unlike(regard: Regard, one: &Tick, other: &Tick, same_form: bool) -> Vec<Named> {
-    let (a, b) = (&one.frame, &other.frame);
-    match regard {
-        Regard::World => world(one, other),
-        Regard::Hands if a.controls == b.controls => Vec::new(),
-        Regard::Hands => vec![(
-            "hands".to_owned(),
-            format!("{:?}", a.controls),
-            format!("{:?}", b.controls),
-        )],
-        Regard::Readings => tell::readings_apart(&a.inputs, &b.inputs),
-        Regard::State => {
-            let mut rows = answers(one, other, STATE);
-            if rows.is_empty() && same_form && one.state != other.state {
-                let print = |state: Option<u32>| {
-                    state.map_or_else(|| "no supply".to_owned(), |state| format!("{state:08x}"))
-                };
-                rows.push((
-                    "behind what it shows".to_owned(),
-                    print(one.state),
-                    print(other.state),
-                ));
-            }
-            rows
-        }
-        Regard::Permissions => answers(one, other, PERMISSIONS),
-        Regard::Outputs => {
-            let named = |name: &str| STATE.contains(&name) || PERMISSIONS.contains(&name);
-            let rows = tell::differing(&a.outputs, &b.outputs).into_iter();
-            rows.filter(|(name, ..)| !named(name) && !name.starts_with("events"))
-                .map(|(name, a, b)| (name.to_owned(), a, b))
-                .collect()
-        }
-    }
-}
-
-const STATE: &[&str] = &["state", "mode", "faults", "sounding"];
-const PERMISSIONS: &[&str] = &["proven", "denials"];
-
-fn answers(one: &Tick, other: &Tick, names: &[&str]) -> Vec<Named> {
-    tell::differing(&one.frame.outputs, &other.frame.outputs)
-        .into_iter()
-        .filter(|(name, ..)| names.contains(name))
-        .map(|(name, a, b)| (name.to_owned(), a, b))
-        .collect()
-}
-
-fn world(one: &Tick, other: &Tick) -> Vec<Named> {
-    let marks = |tick: &Tick| {
-        let words: Vec<String> = tick.marks.iter().map(ToString::to_string).collect();
-        if words.is_empty() {
-            "nothing".to_owned()
-        } else {
-            words.join(", ")
-        }
-    };
-    let mut rows = Vec::new();
-    if one.marks != other.marks {
-        rows.push(("in this tick".to_owned(), marks(one), marks(other)));
-    }
-    if one.frame.powered != other.frame.powered {
-        let words = |powered: bool| if powered { "on" } else { "off" }.to_owned();
-        rows.push((
-            "supply".to_owned(),
-            words(one.frame.powered),
-            words(other.frame.powered),
-        ));
-    }
-    rows
-}
-
-/// An event with what makes it the same event.
-struct Event {
-    key: String,
-    entry: Entry,
-}
-
-/// What happened in a trace, as far as it can be read.
-fn happened(trace: &Trace) -> Result<Vec<Event>, CannotCompare> {
-    let scenario = trace.header().scenario();
-    let scenario = scenario.map_err(|why| CannotCompare::Scenario {
-        file: trace.file().to_owned(),
-        why: Box::new(why),
-    })?;
-    let mut timeline = Timeline::default();
-    let mut events = Vec::new();
-    for tick in trace.ticks().map_while(Result::ok) {
-        timeline.note(&tick.frame, tick.begun, &mut |note| {
-            events.push(Event {
-                key: key(&note.what, &scenario),
-                entry: note.entry(&scenario),
-            });
-        });
-        for fault in tick.marks.iter().filter_map(|mark| given(trace, mark)) {
-            #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
-            let time = tick.frame.tick as f64 * TICK;
-            events.push(Event {
-                key: fault.clone(),
-                entry: Entry {
-                    time,
-                    phase: crate::report::words::phase(&tick.frame),
-                    kind: Kind::Fault,
-                    text: fault,
-                },
-            });
-        }
-    }
-    Ok(events)
-}
-
-/// A fault that began and that no scenario ordered, in words.
-fn given(trace: &Trace, mark: &super::Mark) -> Option<String> {
-    match *mark {
-        super::Mark::FaultBegan(number) if number as usize >= trace.header().scenario.faults => {
-            let fault = trace.fault(number)?;
-            Some(format!("{fault}. {}", fault.entry().sentence()))
-        }
-        super::Mark::FaultBegan(_)
-        | super::Mark::FaultEnded(_)
-        | super::Mark::ActionBegan(_)
-        | super::Mark::BitFlipped(_) => None,
-    }
-}
-
-/// What makes an event the same in two flights: all but what was measured at it.
-fn key(what: &What, scenario: &Scenario) -> String {
-    match what {
-        What::Bus(stage, _) => format!("bus {stage:?}"),
-        What::Mast(drive, ..) => format!("mast {drive:?}"),
-        What::Doors(drive, _) => format!("doors {drive:?}"),
-        What::Motor(motor, _) => format!("motor {:?}", std::mem::discriminant(motor)),
-        What::AuxCharger(on, _) => format!("charger {on}"),
-        What::Action(_) | What::Ordered(_) => what.words(scenario),
-        What::Supply(_)
-        | What::Asked(_)
-        | What::AskedByHand(_)
-        | What::Ignored(_)
-        | What::Entered(_)
-        | What::Acknowledged { .. }
-        | What::Restraint(_)
-        | What::EventsLost(_)
-        | What::Denied(..)
-        | What::Alert(_)
-        | What::Cleared(_)
-        | What::Fans(_)
-        | What::Heat(_) => format!("{what:?}"),
-    }
-}
-
-/// Both lists of events, the same ones in one row.
-fn aligned(a: &[Event], b: &[Event]) -> Vec<Row> {
-    let keys = |events: &[Event]| -> Vec<String> {
-        events.iter().map(|event| event.key.clone()).collect()
-    };
-    let mut rows = Vec::new();
-    for part in capture_diff_slices(Algorithm::Myers, &keys(a), &keys(b)) {
-        let (tag, of_a, of_b) = part.as_tag_tuple();
-        match tag {
-            DiffTag::Equal => {
-                for (one, other) in a[of_a].iter().zip(&b[of_b]) {
-                    rows.push(row(
-                        &one.entry,
-                        [Some(one.entry.time), Some(other.entry.time)],
-                    ));
-                }
-            }
-            DiffTag::Delete | DiffTag::Insert | DiffTag::Replace => {
-                let mut apart: Vec<Row> = a[of_a]
-                    .iter()
-                    .map(|event| row(&event.entry, [Some(event.entry.time), None]))
-                    .chain(
-                        b[of_b]
-                            .iter()
-                            .map(|event| row(&event.entry, [None, Some(event.entry.time)])),
-                    )
-                    .collect();
-                let time = |row: &Row| row.times[0].or(row.times[1]).unwrap_or_default();
-                apart.sort_by(|one, other| time(one).total_cmp(&time(other)));
-                rows.append(&mut apart);
-            }
-        }
-    }
-    rows
-}
-
-fn row(entry: &Entry, times: [Option<f64>; 2]) -> Row {
-    Row {
-        times,
-        kind: entry.kind,
-        text: entry.text.clone(),
-    }
+    first.sort_by_key(|parting| (parting.tick, place(parting.regard)));
+    first
 }
