@@ -194,9 +194,7 @@ impl Halt {
             }
             Self::LockLost => "keep the throttle closed, then deploy again or stow",
             Self::StopThrown => "stow by the selector, or release the switch and deploy again",
-            Self::TooFast => {
-                "slow down, then ask either way; if it stays unknown, land with the mast as it is"
-            }
+            Self::TooFast => "slow down and ask either way, or land with the mast as it is",
             Self::BenchKey => "turn the bench key off, then ask again",
         }
     }

@@ -54,10 +54,11 @@ pub fn draw(frame: &mut ratatui::Frame<'_>, view: &View<'_>, areas: &mut Areas) 
         buffer: frame.buffer_mut(),
         theme: view.theme,
     };
-    let head = head::rows(view, area.width);
+    let why = Why::of(view.frame, view.config);
+    let head = head::rows(view, &why, area.width);
     let said = message::rows(view, area.width);
     match Plan::of(area, head, said, view.compare) {
-        Some(plan) => panels(&mut pen, &plan, view, areas),
+        Some(plan) => panels(&mut pen, &plan, view, &why, areas),
         None => too_small(&mut pen, area),
     }
     if view.theme.glyphs == Glyphs::Ascii {
@@ -65,9 +66,8 @@ pub fn draw(frame: &mut ratatui::Frame<'_>, view: &View<'_>, areas: &mut Areas) 
     }
 }
 
-fn panels(pen: &mut Pen<'_>, plan: &Plan, view: &View<'_>, areas: &mut Areas) {
-    let why = Why::of(view.frame, view.config);
-    head::draw(pen, plan.head, view, &why);
+fn panels(pen: &mut Pen<'_>, plan: &Plan, view: &View<'_>, why: &Why, areas: &mut Areas) {
+    head::draw(pen, plan.head, view, why);
     if !plan.side.is_empty() {
         side::draw(pen, plan.side, view);
         front::draw(pen, plan.front, view);
@@ -78,7 +78,7 @@ fn panels(pen: &mut Pen<'_>, plan: &Plan, view: &View<'_>, areas: &mut Areas) {
     }
     alerts::draw(pen, plan.alerts, view, areas);
     if !plan.chain.is_empty() {
-        chain::draw(pen, plan.chain, &why);
+        chain::draw(pen, plan.chain, why);
     }
     if !plan.compare.is_empty() && (view.compare || !view.trainee) {
         belief::draw(pen, plan.compare, view);

@@ -8,14 +8,19 @@ use ratatui::text::Line;
 use super::pen::{Pen, below};
 use super::theme::Tone;
 use super::view::View;
+use crate::report::layout::wrap;
 use crate::report::why::Why;
 use crate::report::words;
 
-/// Rows it takes: the state, and two for the sentence; one more where the way out of a
-/// halt does not fit one row.
-pub(super) fn rows(view: &View<'_>, width: u16) -> u16 {
-    let long = way_out(view).is_some_and(|text| text.chars().count() > usize::from(width));
-    if long { 4 } else { 3 }
+/// Rows it takes at least.
+const LEAST: u16 = 3;
+
+/// Rows it takes: the state, and two for the sentence; in a halt as many as its way out needs
+/// below the sentence.
+pub(super) fn rows(view: &View<'_>, why: &Why, width: u16) -> u16 {
+    let rows = |text: &str| wrap(text, usize::from(width)).len();
+    let out = way_out(view).map_or(0, |text| rows(&told(why)) + rows(&text));
+    u16::try_from(1 + out).map_or(LEAST, |rows| rows.max(LEAST))
 }
 
 /// How the present halt is left, if it is one.
@@ -64,18 +69,23 @@ pub(super) fn draw(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, why: &Why) {
     sentence(pen, below(area, 1), view, why);
 }
 
-/// The sentence, then how a halt is left if there is a row for it.
+/// The sentence, then how a halt is left.
 fn sentence(pen: &mut Pen<'_>, area: Rect, view: &View<'_>, why: &Why) {
-    let (sign, tone) = if why.permitted() {
-        ("✓ ", Tone::Good)
+    let tone = if why.permitted() {
+        Tone::Good
     } else {
-        ("✗ ", Tone::Strong)
+        Tone::Strong
     };
-    let text = format!("{sign}{}", why.sentence);
-    let next = pen.paragraph(area, 0, tone, &text);
+    let next = pen.paragraph(area, 0, tone, &told(why));
     if let Some(text) = way_out(view) {
         pen.paragraph(area, next, Tone::Plain, &text);
     }
+}
+
+/// The sentence, with its sign.
+fn told(why: &Why) -> String {
+    let sign = if why.permitted() { "✓" } else { "✗" };
+    format!("{sign} {}", why.sentence)
 }
 
 fn meaning(state: State) -> &'static str {
