@@ -11,6 +11,7 @@ mod happened;
 use serde::Serialize;
 
 use super::read::Trace;
+use crate::frame::told_seconds;
 use crate::report::timeline::Kind;
 use crate::scenario::problem::Problem;
 use apart::unlike;
@@ -188,7 +189,7 @@ fn partings(a: &Trace, b: &Trace) -> Vec<Parting> {
                 first.push(Parting {
                     regard,
                     tick: one.frame.tick,
-                    time: one.frame.seconds(),
+                    time: told_seconds(one.frame.tick),
                     unlike,
                 });
             }

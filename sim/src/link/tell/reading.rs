@@ -1,6 +1,8 @@
 //! Readings by name, in words with their units.
 
 use mastwright_core::Inputs;
+use mastwright_core::signal::Age;
+use mastwright_core::units::TICK_MS;
 
 use crate::frame::Frame;
 use crate::trace::Tick;
@@ -55,9 +57,10 @@ fn words(signal: &Signal, value: &Value) -> String {
 
 /// A reading with what there is to doubt about it; without an age it is unsound.
 fn doubted(words: &str, age: Option<u32>) -> String {
+    let oldest = u32::from(Age::OLDEST.ticks()) * u32::from(TICK_MS);
     match age {
         Some(0) => words.to_owned(),
-        Some(2540) => format!("{words}, over 2540 ms old"),
+        Some(age) if age == oldest => format!("{words}, over {age} ms old"),
         Some(age) => format!("{words}, {age} ms old"),
         None => format!("{words}, unsound"),
     }
@@ -65,7 +68,7 @@ fn doubted(words: &str, age: Option<u32>) -> String {
 
 #[cfg(test)]
 mod tests {
-    use mastwright_core::signal::{Age, Signal as Reading};
+    use mastwright_core::signal::Signal as Reading;
     use mastwright_core::units::{CentiDegrees, Millivolts};
 
     use super::*;

@@ -3,7 +3,7 @@
 use similar::{Algorithm, DiffTag, capture_diff_slices};
 
 use super::{CannotCompare, Row};
-use crate::frame::TICK;
+use crate::frame::{TICK, told_seconds};
 use crate::report::timeline::{Entry, Kind, Timeline, What};
 use crate::report::words;
 use crate::scenario::Scenario;
@@ -53,12 +53,10 @@ pub(super) fn happened(trace: &Trace) -> Result<Told, CannotCompare> {
             });
         });
         for fault in tick.marks.iter().filter_map(|mark| given(trace, mark)) {
-            #[expect(clippy::cast_precision_loss, reason = "ticks stay far below 2^52")]
-            let time = tick.frame.tick as f64 * TICK;
             told.events.push(Event {
                 key: fault.clone(),
                 entry: Entry {
-                    time,
+                    time: told_seconds(tick.frame.tick),
                     phase: words::phase(&tick.frame),
                     kind: Kind::Fault,
                     text: fault,
