@@ -373,9 +373,26 @@ impl Bus {
 }
 
 #[cfg(feature = "walk")]
+pub use walk::Heard;
+
+#[cfg(feature = "walk")]
 mod walk {
-    use super::{Bus, Config, Stage};
-    use crate::walk::{Choice, Timer, Visitor};
+    use super::{Bus, Config, FED, Reading, Stage};
+    use crate::inputs::PACKS;
+    use crate::walk::{Choice, Flag, Timer, Visitor};
+
+    /// What the next step of the bus asks of a reading, what is proven and its faults apart.
+    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+    pub struct Heard {
+        lags: bool,
+        fed: bool,
+        faded: bool,
+        charged: bool,
+        live: bool,
+        main_closed: bool,
+        any_joined: bool,
+        candidates: [bool; PACKS],
+    }
 
     const STAGES: [Stage; 7] = [
         Stage::Draining,
@@ -406,6 +423,50 @@ mod walk {
     }
 
     impl Bus {
+        /// What the next step asks of a reading in the present stage.
+        pub(crate) fn hears(&self, reading: &Reading, config: &Config) -> Heard {
+            let lags = reading.lags(config.precharge_share);
+            let charged = reading.charged(config);
+            let live = reading.proves_live(config);
+            let any_joined = reading.packs.any_joined;
+            let none = Heard::default();
+            match self.stage {
+                Stage::Draining => Heard {
+                    lags,
+                    fed: reading.main_closed == Some(true) || reading.reaches(FED),
+                    ..none
+                },
+                Stage::Dead => none,
+                Stage::Checking => Heard {
+                    candidates: reading.packs.candidates,
+                    ..none
+                },
+                Stage::Precharging => Heard {
+                    charged,
+                    any_joined,
+                    ..none
+                },
+                Stage::Closing => Heard {
+                    charged,
+                    live,
+                    main_closed: reading.main_closed == Some(true),
+                    any_joined,
+                    ..none
+                },
+                Stage::Live => Heard {
+                    lags,
+                    charged,
+                    live,
+                    ..none
+                },
+                Stage::Opening => Heard {
+                    charged,
+                    faded: reading.faded_to(config.open_current),
+                    ..none
+                },
+            }
+        }
+
         pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
             visitor.choice(&mut self.stage, 7);
             visitor.countdown(Timer::BusStage, &mut self.left);
@@ -424,7 +485,7 @@ mod walk {
             visitor.sustained(Timer::BusLeftBehind, &mut self.left_behind, after);
             let least = config.drain_min.ticks();
             visitor.sustained(Timer::BusDrained, &mut self.drained, least);
-            visitor.flag(&mut self.drained_late);
+            visitor.flag(Flag::DrainedLate, &mut self.drained_late);
         }
     }
 }

@@ -286,7 +286,7 @@ impl Pilot {
 #[cfg(feature = "walk")]
 mod walk {
     use super::{Config, Pilot, Selector};
-    use crate::walk::{Button, Choice, Pushes, Timer, Visitor};
+    use crate::walk::{Button, Choice, Flag, Pushes, Timer, Visitor};
 
     impl Choice for Selector {
         fn number(self) -> u8 {
@@ -320,12 +320,12 @@ mod walk {
                 ready: &mut self.ready,
             });
             let [off_a, off_b] = &mut self.off;
-            visitor.flag(off_a);
-            visitor.flag(off_b);
-            visitor.flag(&mut self.stop_seen_off);
+            visitor.flag(Flag::StopOffA, off_a);
+            visitor.flag(Flag::StopOffB, off_b);
+            visitor.flag(Flag::StopSeenOff, &mut self.stop_seen_off);
             let after = config.fault_after.ticks();
             visitor.sustained(Timer::StopLost, &mut self.stop_lost, after);
-            visitor.flag(&mut self.deaf);
+            visitor.flag(Flag::Deaf, &mut self.deaf);
             visitor.hysteresis(&mut self.aux_seen_off);
             let (settled, candidate, left) = self.acknowledge.parts();
             visitor.acknowledge(Button {

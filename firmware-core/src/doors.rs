@@ -173,7 +173,7 @@ fn limits(config: &Config) -> Limits {
 #[cfg(feature = "walk")]
 mod walk {
     use super::{Config, Doors, limits};
-    use crate::walk::{Straying, Timer, Visitor};
+    use crate::walk::{Flag, Straying, Timer, Visitor};
 
     impl Doors {
         pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
@@ -189,7 +189,7 @@ mod walk {
                 strayed: &mut self.strayed,
                 after,
             });
-            visitor.flag(&mut self.moved);
+            visitor.flag(Flag::DoorsMoved, &mut self.moved);
             let press = config.door_press.ticks();
             visitor.sustained(Timer::DoorPressing, &mut self.pressing, press);
             let press_time = config.door_press_time.ticks();

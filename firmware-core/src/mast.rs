@@ -284,7 +284,7 @@ impl Motion {
 #[cfg(feature = "walk")]
 mod walk {
     use super::{Config, Mast, Pace};
-    use crate::walk::{Choice, Motion, Timer, Visitor};
+    use crate::walk::{Choice, Flag, Motion, Timer, Visitor};
 
     impl Choice for Pace {
         fn number(self) -> u8 {
@@ -314,7 +314,7 @@ mod walk {
             visitor.sustained(Timer::MastLost, &mut self.lost, after);
             let proof = config.lock_proof.ticks();
             visitor.sustained(Timer::Lock, &mut self.lock.pressed, proof);
-            visitor.flag(&mut self.lock.proven);
+            visitor.flag(Flag::LockProven, &mut self.lock.proven);
             visitor.motion(Motion {
                 drive: self.axis.driven(),
                 driven: &mut self.motion.driven,

@@ -155,10 +155,10 @@ impl Packs {
 #[cfg(feature = "walk")]
 impl Packs {
     pub(crate) fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
-        use crate::walk::Timer;
+        use crate::walk::{Flag, Timer};
         let [one, two] = &mut self.joined;
-        visitor.flag(one);
-        visitor.flag(two);
+        visitor.flag(Flag::Pack1Joined, one);
+        visitor.flag(Flag::Pack2Joined, two);
         let after = config.fault_after.ticks();
         let [one, two] = &mut self.unusable;
         visitor.sustained(Timer::Pack1Unusable, one, after);

@@ -377,7 +377,15 @@ impl Sequencer {
 /// What one tick's readings come to, beside the memory that they leave.
 #[cfg(feature = "walk")]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct Sense(Seen);
+pub struct Sense {
+    said: Said,
+    proven: Conditions,
+    active: Faults,
+    bus: bus::Heard,
+    thrust_limit: Permille,
+    slow_air: bool,
+    lock_to_prove: bool,
+}
 
 #[cfg(feature = "walk")]
 impl Sequencer {
@@ -386,7 +394,24 @@ impl Sequencer {
     /// a blade is turned.
     pub fn sense(&mut self, inputs: &Inputs, config: &Config) -> Sense {
         self.left.tick();
-        Sense(self.read(inputs, config))
+        let Seen {
+            said,
+            proven,
+            active,
+            bus,
+            thrust_limit,
+            slow_air,
+            lock_to_prove,
+        } = self.read(inputs, config);
+        Sense {
+            said,
+            proven,
+            active,
+            bus: self.bus.hears(&bus, config),
+            thrust_limit,
+            slow_air,
+            lock_to_prove,
+        }
     }
 
     /// The stage of the bus.
@@ -415,14 +440,14 @@ impl Sequencer {
 
     /// Leads a visitor through everything that decides.
     pub fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
-        use crate::walk::Timer;
+        use crate::walk::{Flag, Timer};
         visitor.state(&mut self.state);
         visitor.countdown(Timer::State, &mut self.left);
         visitor.countdown(Timer::Restraint, &mut self.restraint);
         let after = config.fault_after.ticks();
         visitor.sustained(Timer::Settling, &mut self.settling, after);
-        visitor.flag(&mut self.propelled);
-        visitor.flag(&mut self.gripped);
+        visitor.flag(Flag::Propelled, &mut self.propelled);
+        visitor.flag(Flag::Gripped, &mut self.gripped);
         visitor.sustained(Timer::MotorUnasked, &mut self.motor_unasked, after);
         let ran_away = config.debounce.ticks();
         visitor.sustained(Timer::MotorRunaway, &mut self.motor_runaway, ran_away);

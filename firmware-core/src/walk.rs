@@ -7,7 +7,8 @@
 //!    a timer that is over or not. Memory that steers no drive and no transition, but
 //!    only alerts, is passed by: whoever keeps no more than what is visited keeps all
 //!    that decides.
-//! 3. Name the timers, so that a tool can say which of them is to run out.
+//! 3. Name flags and timers, so that a tool can say which flag decides nothing any more, and
+//!    which timer is to run out.
 //!
 //! Nothing here is needed to fly, and nothing of it is built without the feature `walk`.
 
@@ -20,6 +21,33 @@ use crate::fault::{Fault, Faults};
 use crate::state::State;
 use crate::timer::{Countdown, Sustained};
 use crate::units::{Permille, Ticks};
+
+/// A flag that decides something.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Flag {
+    /// The motor was commanded to propel.
+    Propelled,
+    /// The motor turned the blade slowly, or held it.
+    Gripped,
+    /// Stop contact A, when last heard, said released.
+    StopOffA,
+    /// The same of contact B.
+    StopOffB,
+    /// The stop switch was seen released since power-up, by every contact that was heard.
+    StopSeenOff,
+    /// Neither stop contact has been heard for too long.
+    Deaf,
+    /// The lock was proven.
+    LockProven,
+    /// The doors have moved, and have not been pressed shut since.
+    DoorsMoved,
+    /// The discharge time ran out before the bus was dead.
+    DrainedLate,
+    /// Pack 1 is joined.
+    Pack1Joined,
+    /// Pack 2 is joined.
+    Pack2Joined,
+}
 
 /// A timer that decides something.
 #[derive(EnumSetType, Debug, Hash)]
@@ -97,7 +125,7 @@ pub trait Choice: Copy {
 /// What is done with each item of memory; what a visitor leaves out, it passes by.
 pub trait Visitor {
     /// A flag.
-    fn flag(&mut self, _flag: &mut bool) {}
+    fn flag(&mut self, _flag: Flag, _is_set: &mut bool) {}
 
     /// Which of two readings a value within a band stands for: what it was before.
     fn hysteresis(&mut self, _side: &mut bool) {}

@@ -9,7 +9,6 @@ pub mod engine;
 pub mod explored;
 pub mod facts;
 pub mod hands;
-mod known;
 pub mod lies;
 pub mod memory;
 pub mod node;

@@ -109,7 +109,7 @@ mod aircraft {
     use super::*;
 
     /// The states and transitions of the whole space.
-    const WHOLE: (u64, u64) = (367_663, 20_539_723);
+    const WHOLE: (u64, u64) = (195_880, 7_413_060);
 
     fn space() -> Aircraft<Sequencer> {
         Aircraft::new(&Config::default(), 0, Vec::new())

@@ -18,7 +18,7 @@
 //! Of states that are packed to the same node, with the same countdowns under way, only the
 //! first two are expanded; without that there would be too many.
 
-use mastwright_core::walk::Timer;
+use mastwright_core::walk::{Flag, Timer};
 use mastwright_core::{Config, Sequencer, State};
 use mastwright_sim::explore::explored::{Explored, NoMind};
 use mastwright_sim::explore::hands::{Air, Hands, Heat, Push};
@@ -122,10 +122,10 @@ fn missing_none(found: &Found, least: usize) {
 fn with_nothing_broken_each_exact_state_is_a_node_of_the_exploration() {
     let mut seen = 0;
     for (tried, limits, least) in [
-        (flies as Tried, LONG, 3_000),
-        (flies, SHORT, 1_000),
-        (stops, LONG, 4_000),
-        (maintains, LONG, 1_000),
+        (flies as Tried, LONG, 2_000),
+        (flies, SHORT, 600),
+        (stops, LONG, 2_500),
+        (maintains, LONG, 600),
     ] {
         let found = searched::<Sequencer>(tried, None, limits, MANY);
         missing_none(&found, least);
@@ -139,18 +139,14 @@ fn with_nothing_broken_each_exact_state_is_a_node_of_the_exploration() {
 fn with_one_thing_broken_each_exact_state_is_a_node_of_the_exploration() {
     for trouble in [Trouble::LockSwitch, Trouble::DoorCurrent, Trouble::StopA] {
         let found = searched::<Sequencer>(deploys, Some(trouble), LONG, FEWER);
-        missing_none(&found, 800);
+        missing_none(&found, 700);
     }
 }
 
-/// Numbers of flags in the order of the walk.
-const GRIPPED: u32 = 1;
-const LOCK_PROVEN: u32 = 6;
-
 #[test]
 fn a_packing_that_forgets_what_decides_is_caught() {
-    let gripped = searched::<Forgets<GRIPPED>>(flies, None, LONG, FEWER);
-    let locked = searched::<Forgets<LOCK_PROVEN>>(flies, None, LONG, FEWER);
+    let gripped = searched::<Forgets<{ Flag::Gripped as u32 }>>(flies, None, LONG, FEWER);
+    let locked = searched::<Forgets<{ Flag::LockProven as u32 }>>(flies, None, LONG, FEWER);
     assert!(gripped.missed > 0);
     assert!(locked.missed > 0);
 }

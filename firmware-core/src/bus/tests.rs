@@ -1,6 +1,8 @@
 //! Tests of the module above, by itself.
 
 mod edges;
+#[cfg(feature = "walk")]
+mod heard;
 
 use super::*;
 use crate::signal::Signal;

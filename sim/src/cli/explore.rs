@@ -145,8 +145,9 @@ pub fn run(wanted: &Explore, out: &mut dyn Write) -> miette::Result<u8> {
     let bar = bar();
     let found = explore(&space, &options, &mut |progress| show(&bar, progress));
     let found = found.into_diagnostic()?;
-    bar.set_message("asks the whole space for the longest stow and for ways out");
-    let answers = Answers::of(&space, &found, options.threads);
+    let answers = Answers::of(&space, &found, options.threads, |what| {
+        bar.set_message(what)
+    });
     let summary = Summary::of(&found, answers, wanted.scope());
     let code = match (found.ended, summary.is_good()) {
         (Ended::Interrupted, _) => INTERRUPTED,

@@ -48,6 +48,7 @@ pub use options::{Limits, Options, Progress, Save, Stop, Store};
 pub use path::{Path, path_to, shortest};
 pub use reached::Reached;
 pub use run::explore;
+pub(super) use run::pool;
 pub use save::Unusable;
 pub use space::{Packed, Space, Tally};
 pub use variants::Variants;

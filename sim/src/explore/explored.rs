@@ -6,7 +6,7 @@ use mastwright_core::{Config, Inputs, Outputs, Sequencer};
 use super::engine::Packed;
 
 /// A controller that can be explored: the real one, or the real one tampered with.
-pub trait Explored: Clone + Send + Sync + 'static {
+pub trait Explored: Clone + Send + Sync {
     /// What it remembers beside the real controller's memory.
     type Mind: Packed + Default;
 

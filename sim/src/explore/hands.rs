@@ -82,20 +82,6 @@ impl Push {
 }
 
 impl Hands {
-    /// Which they are, as a number of twelve bits.
-    #[must_use]
-    pub const fn number(&self) -> u32 {
-        let flags = (self.stop as u32) << 3
-            | (self.throttle as u32) << 2
-            | (self.key as u32) << 1
-            | self.aux as u32;
-        flags << 8
-            | (self.selector as u32) << 6
-            | (self.acknowledge as u32) << 4
-            | (self.air as u32) << 2
-            | self.heat as u32
-    }
-
     /// Everything that can come from outside.
     pub fn every() -> impl Iterator<Item = Self> {
         use Acknowledge::{Down, Held, Pressed, Up};

@@ -18,18 +18,22 @@
 //! | selector, before anything was asked for | everything | what it reads now settles in this step |
 //! | selector, after that | nothing | fresh, held or centred: chosen anew each step |
 //! | latched faults | whether any is of those that forbid the same | one of them |
+//! | packs joined to a bus that drains, its main contacts parted | nothing | none is |
+//! | stop switch seen released, where its contacts are and stay sound | nothing | it was |
+//! | latched fault of the motor, where one of mast or bus forbids torque as well | nothing | it is latched |
 //! | reason of a safe halt, before anything was asked for | whether it is the stop or the key | the same |
 //! | reason of a safe halt, after that | nothing | any one: it only tells |
 //! | condition that stands for a fault | nothing | not yet: it may have held for its limit in any next step |
 
+use mastwright_core::bus::Stage;
 use mastwright_core::command::Selector;
 use mastwright_core::doors::Place;
 use mastwright_core::timer::{Countdown, Sustained};
 use mastwright_core::units::{Permille, Ticks};
 use mastwright_core::walk::{
-    Button, Choice, DECISIVE, Motion, Pushes, Rest, Straying, Timer, Timers, Visitor,
+    Button, Choice, DECISIVE, Flag, Motion, Pushes, Rest, Straying, Timer, Timers, Visitor,
 };
-use mastwright_core::{Config, Fault, Faults, Halt, Sequencer, State};
+use mastwright_core::{Config, Fault, Faults, Halt, Sequencer, State, bus, mast};
 
 /// A running countdown, in ticks: longer than any that settings allow, so that one that
 /// was started in a step is never taken for one that ran in it.
@@ -91,6 +95,30 @@ pub struct Memory {
     pub moved: Timers,
     /// The selector reads what does not count yet.
     pub unsettled: bool,
+    /// The bits of packs that are joined to a bus that drains. Once the main contacts have
+    /// parted nothing comes of them: they feed nothing, and are let go before they may again.
+    joined: u128,
+    /// The bit that says that the stop switch was seen released, where it does not. Sound
+    /// contacts cannot show a fresh stop of a switch that was not.
+    unreleased: u128,
+}
+
+impl Memory {
+    /// What is stored of it beside main contacts that touch or not; `stop_may_lie`: a contact
+    /// of the stop switch may, now or later.
+    #[must_use]
+    pub const fn stored(&self, main: bool, stop_may_lie: bool) -> u128 {
+        let parted = if main {
+            self.bits
+        } else {
+            self.bits & !self.joined
+        };
+        if stop_may_lie {
+            parted
+        } else {
+            parted | self.unreleased
+        }
+    }
 }
 
 /// Packs the memory of a controller. `given`: a fresh push has been given since power-up;
@@ -102,9 +130,13 @@ pub fn pack(mut controller: Sequencer, given: bool, config: &Config) -> Memory {
             bits: 0,
             moved: Timers::empty(),
             unsettled: false,
+            joined: 0,
+            unreleased: 0,
         },
         at: 0,
         given,
+        stage: controller.bus_stage(),
+        unlocked: false,
     };
     controller.walk(&mut packer, config);
     debug_assert_eq!(packer.at, BITS);
@@ -160,12 +192,23 @@ struct Packer {
     memory: Memory,
     at: u32,
     given: bool,
+    stage: Stage,
+    /// The lock is not proven.
+    unlocked: bool,
 }
 
 impl Packer {
     fn put(&mut self, value: u128, bits: u32) {
         self.memory.bits |= value << self.at;
         self.at += bits;
+    }
+}
+
+/// Whether a bus in this stage is live, or becomes so without a permission.
+const fn may_be_live(stage: Stage) -> bool {
+    match stage {
+        Stage::Draining | Stage::Dead | Stage::Checking | Stage::Precharging => false,
+        Stage::Closing | Stage::Live | Stage::Opening => true,
     }
 }
 
@@ -186,8 +229,26 @@ impl Visitor for Packer {
         self.put(u128::from(number), width(State::COUNT));
     }
 
-    fn flag(&mut self, flag: &mut bool) {
-        self.put(u128::from(*flag), 1);
+    fn flag(&mut self, flag: Flag, is_set: &mut bool) {
+        let bit = 1 << self.at;
+        match flag {
+            Flag::LockProven => self.unlocked = !*is_set,
+            Flag::StopSeenOff if !*is_set => self.memory.unreleased = bit,
+            Flag::Pack1Joined | Flag::Pack2Joined if self.stage == Stage::Draining => {
+                self.memory.joined |= bit;
+            }
+            Flag::StopSeenOff
+            | Flag::Pack1Joined
+            | Flag::Pack2Joined
+            | Flag::Propelled
+            | Flag::Gripped
+            | Flag::StopOffA
+            | Flag::StopOffB
+            | Flag::Deaf
+            | Flag::DoorsMoved
+            | Flag::DrainedLate => {}
+        }
+        self.put(u128::from(*is_set), 1);
     }
 
     fn choice<T: Choice>(&mut self, value: &mut T, count: u8) {
@@ -214,8 +275,17 @@ impl Visitor for Packer {
     }
 
     fn latched(&mut self, faults: &mut Faults) {
+        // There is no torque without a proven lock, which a mast that is forbidden to move
+        // cannot get, nor without a live bus, which one that is forbidden to close does not
+        // become: whether the motor is forbidden it as well decides nothing. All are cleared at
+        // once.
+        let stands = |set: Faults| !faults.is_disjoint(set);
+        let no_lock = self.unlocked && stands(mast::FORBIDDING);
+        let no_bus = !may_be_live(self.stage) && stands(bus::FORBIDDING);
         for set in DECISIVE {
-            self.put(u128::from(!faults.is_disjoint(set)), 1);
+            let motor = set.contains(Fault::MotorUnasked);
+            let is_stored = stands(set) || (motor && (no_lock || no_bus));
+            self.put(u128::from(is_stored), 1);
         }
     }
 
@@ -258,8 +328,8 @@ impl Visitor for Unpacker {
         *state = State::numbered(self.take(width(State::COUNT)));
     }
 
-    fn flag(&mut self, flag: &mut bool) {
-        *flag = Self::flag(self);
+    fn flag(&mut self, _flag: Flag, is_set: &mut bool) {
+        *is_set = Self::flag(self);
     }
 
     fn hysteresis(&mut self, side: &mut bool) {
@@ -442,3 +512,6 @@ impl Visitor for Ripe {
         }
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -21,12 +21,6 @@ impl<M> Node<M> {
         }
     }
 
-    /// The controller's packed memory.
-    pub(super) const fn memory(&self) -> u64 {
-        // It has fewer bits than that.
-        (self.bits & ((1 << memory::BITS) - 1)) as u64
-    }
-
     /// The world it stands for.
     pub(super) fn world(&self) -> World {
         World::unpack(self.bits >> memory::BITS)

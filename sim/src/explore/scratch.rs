@@ -9,7 +9,6 @@ use mastwright_core::walk::Timers;
 use rustc_hash::FxHashMap;
 
 use super::cases::Cases;
-use super::known::{Answers, Class};
 use super::plant::{Pace, Place};
 use super::sense::Sensed;
 use super::told::Told;
@@ -27,7 +26,6 @@ pub(super) struct Scratch {
     pub(super) readings: KnownReadings,
     /// What the readings that are being gathered come to, and which of them it was.
     pub(super) senses: FxHashMap<Comes, usize>,
-    pub(super) answers: Answers,
 }
 
 /// What a reading comes to: what the parts make of it, the memory left, the timers that may
@@ -55,8 +53,6 @@ pub(super) struct Reading {
     /// The cases in which it may be.
     pub(super) cases: Cases,
     pub(super) told: Told,
-    /// What it comes to, where that is known.
-    pub(super) class: Option<Class>,
 }
 
 /// The readings of a node that were gathered already: a handful.

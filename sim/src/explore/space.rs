@@ -108,7 +108,28 @@ impl<C: Explored> Aircraft<C> {
         let (real, mind) = controller.memory();
         let given = world.watch.asked == Asked::Given;
         let memory = memory::pack(real, given, &self.config);
-        Node::of(memory.bits, world, mind)
+        let may_lie = !self.stop_may_lie(Several::one(world.troubles)).is_empty();
+        Node::of(memory.stored(world.plant.main, may_lie), world, mind)
+    }
+
+    /// The nodes of a controller in these cases of a world.
+    fn close_in(
+        &self,
+        controller: &C,
+        world: &World,
+        broken: Several,
+        found: &mut impl FnMut(Node<C::Mind>, Cases),
+    ) {
+        let (real, mind) = controller.memory();
+        let given = world.watch.asked == Asked::Given;
+        let memory = memory::pack(real, given, &self.config);
+        let may_lie = self.stop_may_lie(broken);
+        for (may_lie, cases) in [(true, may_lie), (false, broken.all() - may_lie)] {
+            if !cases.is_empty() {
+                let bits = memory.stored(world.plant.main, may_lie);
+                found(Node::of(bits, world, mind), cases);
+            }
+        }
     }
 
     /// Calls `found` for every transition out of a node: how, where to, and the checks
@@ -123,7 +144,7 @@ impl<C: Explored> Aircraft<C> {
         self.each_timeless(node, &mut |next, how| found(next, 0, how));
         let (controller, world) = self.open(node);
         let broken = Several::one(world.troubles);
-        let here = Here::of(&self.config, &controller, &world, broken);
+        let here = self.here(&controller, &world, broken);
         scratch::with(|scratch| {
             here.all_ticks(scratch, tally, &mut |next, _, broken, how| {
                 found(next, broken, how);
@@ -142,8 +163,9 @@ impl<C: Explored> Aircraft<C> {
         if world.troubles.count() < self.faults {
             for &trouble in &self.among {
                 if !world.troubles.has(trouble) {
-                    let broken = world.troubles.with(trouble);
-                    found(node.broken(broken), Move::Breaks(trouble));
+                    let troubles = world.troubles.with(trouble);
+                    let broken = World { troubles, ..world };
+                    found(self.close(&controller, &broken), Move::Breaks(trouble));
                 }
             }
         }
@@ -151,14 +173,17 @@ impl<C: Explored> Aircraft<C> {
         self.wake(&controller, &world, broken, &mut |next, _, how| {
             found(next, how);
         });
-        self.rest(&controller, &world, &mut |next, how| found(next, how));
+        self.rest(&controller, &world, broken, &mut |next, _, how| {
+            found(next, how);
+        });
     }
 
     /// Calls `found` for everything that may break in these cases of a node: the node that
     /// stands for it then, and in which of its cases.
     fn breaks(
         &self,
-        node: &Node<C::Mind>,
+        controller: &C,
+        world: &World,
         broken: Several,
         found: &mut impl FnMut(Node<C::Mind>, Cases),
     ) {
@@ -169,7 +194,9 @@ impl<C: Explored> Aircraft<C> {
             }
             let among = self.among.iter().copied();
             for trouble in among.filter(|trouble| !troubles.has(*trouble)) {
-                let (node, case) = node.broken(troubles.with(trouble)).apart();
+                let troubles = troubles.with(trouble);
+                let world = World { troubles, ..*world };
+                let (node, case) = self.close(controller, &world).apart();
                 found(node, case.into());
             }
         }
@@ -184,7 +211,7 @@ impl<C: Explored> Aircraft<C> {
     ) {
         let (controller, world) = self.open(node);
         let broken = Several::one(world.troubles);
-        let here = Here::of(&self.config, &controller, &world, broken);
+        let here = self.here(&controller, &world, broken);
         let mut found = |next, _, _, how: Move<'_>| {
             if let Move::Ticks(tick) = how {
                 found(next, tick);
@@ -199,7 +226,26 @@ impl<C: Explored> Aircraft<C> {
     pub fn matters(&self, node: &Node<C::Mind>) -> Matters {
         let (controller, world) = self.open(node);
         let broken = Several::one(world.troubles);
-        Here::of(&self.config, &controller, &world, broken).matters()
+        self.here(&controller, &world, broken).matters()
+    }
+
+    fn here<'a>(&'a self, controller: &C, world: &'a World, broken: Several) -> Here<'a, C> {
+        let stop_may_lie = self.stop_may_lie(broken);
+        Here::of(&self.config, controller, world, broken, stop_may_lie)
+    }
+
+    /// The cases in which a contact of the stop switch may lie, now or later: where nothing is
+    /// broken yet, it may still break. Of two things, either may.
+    fn stop_may_lie(&self, broken: Several) -> Cases {
+        if self.faults > 1 {
+            return broken.all();
+        }
+        let lies = broken.with_any(Trouble::StopA | Trouble::StopB);
+        if broken.common() == Trouble::None {
+            lies | (broken.all() & Trouble::None)
+        } else {
+            lies
+        }
     }
 
     /// The supply comes back after a while, in which the plant did what it does undriven; it
@@ -224,14 +270,22 @@ impl<C: Explored> Aircraft<C> {
                     watch: Watch::default(),
                     ..*world
                 };
-                found(self.close(&woken, &world), broken.all(), Move::Wakes);
+                self.close_in(&woken, &world, broken, &mut |node, cases| {
+                    found(node, cases, Move::Wakes);
+                });
             }
         }
     }
 
     /// The dead times that may be over; nothing else tells the difference until then. What
     /// coasts while the controller wakes comes to rest without one.
-    fn rest(&self, controller: &C, world: &World, found: &mut impl FnMut(Node<C::Mind>, Move<'_>)) {
+    fn rest(
+        &self,
+        controller: &C,
+        world: &World,
+        broken: Several,
+        found: &mut impl FnMut(Node<C::Mind>, Cases, Move<'_>),
+    ) {
         for timer in [Timer::MastRest, Timer::DoorRest] {
             let (mut real, mind) = controller.memory();
             let mut world = *world;
@@ -250,7 +304,9 @@ impl<C: Explored> Aircraft<C> {
                 world.plant.door_motion = world.plant.door_motion.rested();
             }
             let rested = C::recall(real, mind);
-            found(self.close(&rested, &world), Move::Rests(timer));
+            self.close_in(&rested, &world, broken, &mut |node, cases| {
+                found(node, cases, Move::Rests(timer));
+            });
         }
     }
 }
@@ -301,7 +357,7 @@ impl<C: Explored> Space for Aircraft<C> {
         let (controller, world) = self.open(node);
         let broken = Several::of(world.troubles.both()[0], cases(of));
         tally.saw(controller.memory().0.state(), broken.all());
-        self.breaks(node, broken, &mut |next, cases| {
+        self.breaks(&controller, &world, broken, &mut |next, cases| {
             found(next, variants(cases), 0);
         });
         let mut led = Led::default();
@@ -312,10 +368,10 @@ impl<C: Explored> Space for Aircraft<C> {
         self.wake(&controller, &world, broken, &mut |next, cases, _| {
             found(next, cases, 0);
         });
-        self.rest(&controller, &world, &mut |next, _| {
-            found(next, broken.all(), 0);
+        self.rest(&controller, &world, broken, &mut |next, cases, _| {
+            found(next, cases, 0);
         });
-        let here = Here::of(&self.config, &controller, &world, broken).knowing(node);
+        let here = self.here(&controller, &world, broken);
         scratch::with(|scratch| {
             here.all_ticks(scratch, tally, &mut |next, cases, checks, _| {
                 found(next, cases, checks);

@@ -3,14 +3,11 @@
 mod coming;
 mod readings;
 
-use std::any::TypeId;
-use std::rc::Rc;
-
 use mastwright_core::bus::Stage;
 use mastwright_core::command::Selector;
 use mastwright_core::inputs::PACKS;
 use mastwright_core::walk::{Timer, Timers};
-use mastwright_core::{Config, Faults, Sequencer, State};
+use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
 
 use super::cases::{Cases, Several};
 use super::checks::{CHECKS, Found, Step, decisive};
@@ -18,9 +15,8 @@ use super::engine::Packed;
 use super::explored::Explored;
 use super::facts::{Situation, is_quiet, may_run_out};
 use super::hands::Hands;
-use super::known::{Answer, Answers, Of};
 use super::lies::{Counts, Read};
-use super::memory::{self, Acknowledge};
+use super::memory::{self, Acknowledge, Memory};
 use super::node::Node;
 use super::plant::Blade;
 use super::scratch::Scratch;
@@ -36,10 +32,10 @@ pub(super) struct Here<'a, C: Explored> {
     config: &'a Config,
     real: Sequencer,
     mind: C::Mind,
-    /// Memory and pushes, where what comes of them may be known.
-    of: Option<Of>,
     world: &'a World,
     broken: Several,
+    /// The cases in which a contact of the stop switch may lie, now or later.
+    stop_may_lie: Cases,
     state: State,
     stage: Stage,
     latched: Faults,
@@ -51,7 +47,10 @@ pub(super) struct Here<'a, C: Explored> {
 /// What one step came to.
 struct Came<M> {
     mind: M,
-    answer: Answer,
+    /// The state after it.
+    after: State,
+    outputs: Outputs,
+    memory: Memory,
 }
 
 impl<'a, C: Explored> Here<'a, C> {
@@ -60,6 +59,7 @@ impl<'a, C: Explored> Here<'a, C> {
         controller: &C,
         world: &'a World,
         broken: Several,
+        stop_may_lie: Cases,
     ) -> Self {
         let (real, mind) = controller.memory();
         let (state, stage) = (real.state(), real.bus_stage());
@@ -70,27 +70,15 @@ impl<'a, C: Explored> Here<'a, C> {
             config,
             real,
             mind,
-            of: None,
             world,
             broken,
+            stop_may_lie,
             state,
             stage,
             latched,
             joined: real.joined(),
             counts: Counts::of(state, stage, latched, blade),
             blade,
-        }
-    }
-
-    /// The same, but looks up what is known of the controller before it is asked. Nothing is
-    /// of one that remembers more or does not tell what readings come to, nor with a thing
-    /// broken in all cases.
-    pub(super) fn knowing(self, node: &Node<C::Mind>) -> Self {
-        let plain = size_of::<C::Mind>() == 0 && self.broken.common() == Trouble::None;
-        let of = node.memory() << 3 | self.world.watch.asked as u64;
-        Self {
-            of: plain.then_some(of),
-            ..self
         }
     }
 
@@ -106,7 +94,6 @@ impl<'a, C: Explored> Here<'a, C> {
         tally: &mut Tally,
         found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
     ) {
-        scratch.answers.be_of(TypeId::of::<C>(), self.config);
         let tried = Matters::tried(self.state, self.latched, self.world, self.broken);
         for (hands, cases) in tried.iter() {
             self.ticks(hands, cases, scratch, tally, found);
@@ -126,7 +113,7 @@ impl<'a, C: Explored> Here<'a, C> {
         tally: &mut Tally,
         found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
     ) {
-        let lies = self.lies(hands, cases, scratch);
+        let lies = self.lies(hands, cases);
         self.world.plant.each_blade(self.blade, |plant| {
             let readings = self.readings(plant, hands, scratch);
             for reading in &readings.all {
@@ -140,9 +127,9 @@ impl<'a, C: Explored> Here<'a, C> {
                     cases: cases & reading.cases,
                 };
                 self.pushes(&truth, scratch, tally, found);
-                for (number, lie) in (0..).zip(&*lies) {
+                for lie in &lies {
                     let coming = Coming {
-                        lie: Some((lie, number)),
+                        lie: Some(lie),
                         cases: truth.cases & self.broken.with_any(lie.cases),
                         ..truth
                     };
@@ -216,14 +203,17 @@ impl<'a, C: Explored> Here<'a, C> {
         } = *coming;
         let told = coming.told();
         let read = self.read(plant, hands, self.broken);
+        let sensed = coming.sensed();
+        let mut before = self.real;
+        memory::prepare(&mut before, &chosen(hands, &sensed), self.config);
         scratch.sets.begin(cases);
         while let Some((ripe, cases)) = scratch.sets.next() {
-            let came = self.step(coming, ripe, &mut scratch.answers);
-            let Answer {
+            let Came {
+                mind,
                 after,
                 outputs,
                 memory,
-            } = &came.answer;
+            } = &self.step(before, ripe, &sensed.inputs, hands);
             // Another choice of what the selector reads settles at once.
             if memory.unsettled {
                 continue;
@@ -253,70 +243,60 @@ impl<'a, C: Explored> Here<'a, C> {
                     continue;
                 }
                 let broken = judge(&Step { insulated, ..step }, tally);
-                let (mind, drives) = (came.mind.to_bytes(), &outputs.drives);
+                let (told, drives) = (mind.to_bytes(), &outputs.drives);
                 let blade = (plant.place, plant.pace);
-                let known = &mut scratch.known;
-                let new = known.new_of(memory.bits, mind.as_ref(), &watch, drives, blade, cases);
-                let tell = if broken == 0 { new } else { cases };
-                if tell.is_empty() {
-                    continue;
-                }
-                let tick = Tick {
-                    plant,
-                    hands,
-                    sensed: &coming.sensed(),
-                    ran_out: ripe,
-                    outputs,
-                };
-                let several = Several::of(self.broken.common(), tell);
-                plant.each_next(drives, several, |plant, cases| {
-                    let next = World {
+                let may_lie = cases & self.stop_may_lie;
+                for (may_lie, cases) in [(true, may_lie), (false, cases - may_lie)] {
+                    let bits = memory.stored(true, may_lie);
+                    let known = &mut scratch.known;
+                    let new = known.new_of(bits, told.as_ref(), &watch, drives, blade, cases);
+                    let tell = if broken == 0 { new } else { cases };
+                    if tell.is_empty() {
+                        continue;
+                    }
+                    let tick = Tick {
                         plant,
-                        watch,
-                        troubles: self.world.troubles,
+                        hands,
+                        sensed: &sensed,
+                        ran_out: ripe,
+                        outputs,
                     };
-                    let node = Node::of(memory.bits, &next, came.mind);
-                    found(node, cases, broken, Move::Ticks(&tick));
-                });
+                    let several = Several::of(self.broken.common(), tell);
+                    plant.each_next(drives, several, |plant, cases| {
+                        let next = World {
+                            plant,
+                            watch,
+                            troubles: self.world.troubles,
+                        };
+                        let bits = memory.stored(plant.main, may_lie);
+                        let node = Node::of(bits, &next, *mind);
+                        found(node, cases, broken, Move::Ticks(&tick));
+                    });
+                }
             }
         }
     }
 
-    /// What comes of one step of the controller, in which the timers `ripe` run out.
-    fn step(&self, coming: &Coming<'_>, ripe: Timers, answers: &mut Answers) -> Came<C::Mind> {
-        let Some(class) = coming.reading.class else {
-            return self.asked(coming, ripe);
-        };
-        let code = coming.code();
-        let number = answers.get(class, code, ripe).unwrap_or_else(|| {
-            let mut came = self.asked(coming, ripe);
-            came.answer.tell_less();
-            answers.keep(class, code, ripe, came.answer)
-        });
-        Came {
-            mind: self.mind,
-            answer: answers.answer(number).clone(),
-        }
-    }
-
-    /// The same, the controller asked.
-    fn asked(&self, coming: &Coming<'_>, ripe: Timers) -> Came<C::Mind> {
-        let sensed = coming.sensed();
-        let mut before = self.real;
-        memory::prepare(&mut before, &chosen(coming.hands, &sensed), self.config);
+    /// What comes of one step of a controller that is prepared for it, in which the timers
+    /// `ripe` run out.
+    fn step(
+        &self,
+        mut before: Sequencer,
+        ripe: Timers,
+        inputs: &Inputs,
+        hands: &Hands,
+    ) -> Came<C::Mind> {
         memory::ripen(&mut before, ripe, self.config);
         let mut controller = C::recall(before, self.mind);
-        let outputs = controller.step(&sensed.inputs, self.config);
+        let outputs = controller.step(inputs, self.config);
         let (real, mind) = controller.memory();
-        let asked = self.world.watch.asked_after(coming.hands);
-        let memory = memory::pack(real, asked == Asked::Given, self.config);
-        let after = real.state();
-        let answer = Answer {
-            after,
-            outputs: Rc::new(outputs),
-            memory,
-        };
-        Came { mind, answer }
+        let asked = self.world.watch.asked_after(hands);
+        Came {
+            mind,
+            after: real.state(),
+            outputs,
+            memory: memory::pack(real, asked == Asked::Given, self.config),
+        }
     }
 
     /// The cases in which a timer that ran in a step may as well run out in it, with any

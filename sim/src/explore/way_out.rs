@@ -5,10 +5,9 @@
 //! flight ends as the crew action of the fault says.
 
 use mastwright_core::State;
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
 
-use rustc_hash::FxHashSet;
-
-use super::engine::Reached;
+use super::engine::{Reached, pool};
 use super::explored::Explored;
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
@@ -111,33 +110,30 @@ pub struct Looked<P> {
     pub least: Option<P>,
 }
 
-/// Looks for a way out of every reached node that waits.
+/// Looks for a way out of every reached node that waits, on `threads` threads (0: one for each
+/// core).
 #[must_use]
 pub fn look<C: Explored>(
     space: &Aircraft<C>,
     reached: &Reached<Node<C::Mind>>,
+    threads: usize,
 ) -> Looked<Node<C::Mind>> {
-    let mut looked = Looked {
-        rests: 0,
-        stuck: 0,
-        least: None,
-    };
-    let mut done = FxHashSet::default();
-    for (node, _) in reached.parts().flatten() {
-        let sound = node.broken(Troubles::default());
-        if !waits(space.real(&node).state()) || !done.insert(sound) {
-            continue;
-        }
-        looked.rests += 1;
-        if of(space, &sound).is_none() {
-            looked.stuck += 1;
-            let least = looked
-                .least
-                .map_or(sound, |least: Node<_>| least.min(sound));
-            looked.least = Some(least);
-        }
+    let sound = reached.parts().flatten();
+    let sound = sound.map(|(node, _)| node.broken(Troubles::default()));
+    let mut rests: Vec<_> = sound
+        .filter(|node| waits(space.real(node).state()))
+        .collect();
+    rests.sort_unstable();
+    rests.dedup();
+    let stuck: Vec<_> = pool(threads).install(|| {
+        let rests = rests.par_iter();
+        rests.filter(|node| of(space, node).is_none()).collect()
+    });
+    Looked {
+        rests: rests.len() as u64,
+        stuck: stuck.len() as u64,
+        least: stuck.first().map(|node| **node),
     }
-    looked
 }
 
 /// True when every course of things under these actions has left the state of `node`.

@@ -63,6 +63,16 @@ impl Told {
             bus: drives.bus,
         }
     }
+
+    /// The same beside main contacts that touch or not: packs feed the bus through them, or
+    /// through the pre-charge.
+    #[must_use]
+    fn beside(mut self, main: bool) -> Self {
+        if !main && !self.bus.precharge {
+            self.bus.packs = Default::default();
+        }
+        self
+    }
 }
 
 /// One abstract tick out of a node, and what may follow it in no time.
@@ -205,7 +215,7 @@ impl Follower {
         let known = memory::with_selector_known(now, now, &self.config);
         Wanted {
             hands: Real::of(frame, before, now, &self.config),
-            told: Told::of(&frame.outputs),
+            told: Told::of(&frame.outputs).beside(frame.truth.bus.main_closed),
             memory: packed::pack(known, false, &self.config).bits,
         }
     }
@@ -249,7 +259,7 @@ impl Follower {
             self.space.each_tick(node, hands, &mut |to, tick| {
                 ticks.push(Onward {
                     hands: *hands,
-                    told: Told::of(tick.outputs),
+                    told: Told::of(tick.outputs).beside(tick.plant.main),
                     to,
                 });
             });

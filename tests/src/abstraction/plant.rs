@@ -102,11 +102,10 @@ fn place_fits(place: Place, truth: &Truth, config: &Config) -> bool {
 
 fn pace_fits(pace: Pace, truth: &Truth, config: &Config) -> bool {
     let rpm = truth.propeller.speed.abs() * 60.0 / TAU;
-    let still = f64::from(config.shaft_still.get());
     let slow = f64::from(config.shaft_slow.get());
     match pace {
-        Pace::Still => rpm <= still + SPEED,
-        Pace::Slow => rpm >= still - SPEED && rpm <= slow + SPEED,
+        // A blade that turns slowly is remembered as one that stands still.
+        Pace::Still | Pace::Slow => rpm <= slow + SPEED,
         Pace::Fast => rpm >= slow - SPEED,
     }
 }

@@ -2,7 +2,7 @@
 
 use mastwright_core::timer::{Countdown, Sustained};
 use mastwright_core::units::Ticks;
-use mastwright_core::walk::{Timer, Timers, Visitor};
+use mastwright_core::walk::{Flag, Timer, Timers, Visitor};
 use mastwright_core::{Config, Inputs, Outputs, Sequencer};
 use mastwright_sim::explore::engine::{Ended, Options, Reached, Space, Variants, explore};
 use mastwright_sim::explore::explored::{Explored, NoMind};
@@ -75,7 +75,7 @@ impl<C: Explored> Handed<C> {
     }
 }
 
-/// A controller whose packed memory forgets the flag of this number, in the order of the walk.
+/// A controller whose packed memory forgets a flag.
 #[derive(Clone, Copy, Debug)]
 pub struct Forgets<const FLAG: u32>(Sequencer);
 
@@ -89,9 +89,8 @@ impl<const FLAG: u32> Explored for Forgets<FLAG> {
     fn memory(&self) -> (Sequencer, NoMind) {
         struct Clears(u32);
         impl Visitor for Clears {
-            fn flag(&mut self, flag: &mut bool) {
-                *flag &= self.0 != 0;
-                self.0 = self.0.wrapping_sub(1);
+            fn flag(&mut self, flag: Flag, is_set: &mut bool) {
+                *is_set &= flag as u32 != self.0;
             }
         }
         let mut kept = self.0;

@@ -5,7 +5,7 @@ use std::hash::{Hash, Hasher};
 
 use mastwright_core::timer::{Countdown, Sustained};
 use mastwright_core::units::Ticks;
-use mastwright_core::walk::{Button, Choice, Pushes, Rest, Straying, Timer, Visitor};
+use mastwright_core::walk::{Button, Choice, Flag, Pushes, Rest, Straying, Timer, Visitor};
 use mastwright_core::{Config, Faults, Sequencer, State};
 use rustc_hash::FxHasher;
 
@@ -19,8 +19,8 @@ impl Hashes {
 
 /// The mast's motion is left out: it is set before each step.
 impl Visitor for Hashes {
-    fn flag(&mut self, flag: &mut bool) {
-        self.put(*flag);
+    fn flag(&mut self, _flag: Flag, is_set: &mut bool) {
+        self.put(*is_set);
     }
 
     fn hysteresis(&mut self, side: &mut bool) {

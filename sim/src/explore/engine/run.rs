@@ -53,7 +53,7 @@ pub fn explore<S: Space>(
 }
 
 /// A pool of as many threads.
-pub(super) fn pool(threads: usize) -> ThreadPool {
+pub(in crate::explore) fn pool(threads: usize) -> ThreadPool {
     let pool = ThreadPoolBuilder::new().num_threads(threads).build();
     pool.expect("the system gives threads")
 }

@@ -163,8 +163,9 @@ impl Plant {
     /// Blade and shaft, should it be remembered at the end of the step how they are. In the
     /// bay the detent keeps a blade that no motor turns, though it may swing in it; and while
     /// the mast is lowered, or coasts, past its clear position, the detent or the crew's hands
-    /// keep one that is in its window.
-    fn blades(&self, drives: &Drives, broken: Several) -> Few<(Place, Pace), 9> {
+    /// keep one that is in its window. One that turns slowly is remembered as one that stands
+    /// still: see [`Pace::Slow`].
+    fn blades(&self, drives: &Drives, broken: Several) -> Few<(Place, Pace), 5> {
         let all = broken.all();
         let fed = self.main && self.volts != Volts::Dead;
         let turned = if drives.motor_enable && fed {
@@ -189,13 +190,13 @@ impl Plant {
         };
         // Where nothing holds it, it goes where wind and motor take it.
         let loose = all - (held - turned);
-        let mut few = Few::one((self.place, self.pace), all)
-            .or((self.place, Pace::Still), all)
-            .or((self.place, Pace::Slow), all);
+        let pace = match self.pace {
+            Pace::Still | Pace::Slow => Pace::Still,
+            Pace::Fast => Pace::Fast,
+        };
+        let mut few = Few::one((self.place, pace), all).or((self.place, Pace::Still), all);
         for near in neighbours(self.place) {
-            few = few
-                .or((*near, Pace::Still), loose)
-                .or((*near, Pace::Slow), loose);
+            few = few.or((*near, Pace::Still), loose);
         }
         if self.place == Place::Away {
             few = few.or((Place::Away, Pace::Fast), loose);

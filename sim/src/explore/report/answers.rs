@@ -35,11 +35,13 @@ pub struct Answers {
 
 impl Answers {
     /// Asks a space that was explored whole, its states kept; nothing is known of another.
+    /// `tell` is told what is asked next.
     #[must_use]
     pub fn of<C: Explored>(
         space: &Aircraft<C>,
         found: &Found<Aircraft<C>>,
         threads: usize,
+        tell: impl Fn(&'static str),
     ) -> Option<Self> {
         let reached = found.reached.as_ref()?;
         if found.ended != Ended::Whole {
@@ -51,6 +53,7 @@ impl Answers {
             let state = real.state().name();
             format!("{what} {state}, {}", words::stands(&world.plant))
         };
+        tell("asks the whole space for the longest stow");
         let (stow, endless) = match bound::stow(space, reached, threads) {
             Longest::Empty => (Some(0), None),
             Longest::Bounded { weight, .. } => (Some(weight), None),
@@ -60,7 +63,8 @@ impl Answers {
             }
             Longest::Stuck { state } => (None, Some(node("stays in", &state))),
         };
-        let looked = way_out::look(space, reached);
+        tell("looks for a way out of every rest");
+        let looked = way_out::look(space, reached, threads);
         Some(Self {
             stow,
             promised: bound::promised(space.config()),

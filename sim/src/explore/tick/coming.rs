@@ -1,16 +1,33 @@
 //! What comes to the controller in one tick.
 
 use mastwright_core::command::Selector;
-use mastwright_core::walk::Choice;
+use mastwright_core::inputs::Controls;
+use mastwright_core::signal::Signal;
+use mastwright_core::units::DeciMetresPerSecond;
 
 use crate::explore::cases::Cases;
 use crate::explore::hands::Hands;
-use crate::explore::known::{Code, Lie};
 use crate::explore::memory::Chosen;
 use crate::explore::plant::Plant;
 use crate::explore::scratch::Reading;
 use crate::explore::sense::{Sensed, under};
 use crate::explore::told::Told;
+
+/// What a control or the airspeed says that lies.
+#[derive(Clone, Debug)]
+pub(super) struct Lie {
+    pub(super) controls: Controls,
+    pub(super) airspeed: Signal<DeciMetresPerSecond>,
+    /// What lies.
+    pub(super) cases: Cases,
+}
+
+impl Lie {
+    /// Both tracks of the throttle are heard.
+    pub(super) const fn hears_throttle(&self) -> bool {
+        self.controls.throttle_a.is_valid() && self.controls.throttle_b.is_valid()
+    }
+}
 
 /// What comes to the controller in one tick.
 #[derive(Clone, Copy)]
@@ -19,8 +36,8 @@ pub(super) struct Coming<'a> {
     pub(super) plant: &'a Plant,
     pub(super) hands: &'a Hands,
     pub(super) reading: &'a Reading,
-    /// A control that lies, and its number.
-    pub(super) lie: Option<(&'a Lie, Code)>,
+    /// A control that lies.
+    pub(super) lie: Option<&'a Lie>,
     /// What the selector may have counted as before, if that is not remembered, and what it
     /// reads and settles on.
     pub(super) counted: Option<Selector>,
@@ -33,7 +50,7 @@ impl Coming<'_> {
     /// All that is read.
     pub(super) fn sensed(&self) -> Sensed {
         let mut sensed = under(&self.reading.sensed, self.hands);
-        if let Some((lie, _)) = self.lie {
+        if let Some(lie) = self.lie {
             sensed.inputs.controls = lie.controls;
             sensed.inputs.airspeed = lie.airspeed;
         }
@@ -46,19 +63,11 @@ impl Coming<'_> {
 
     /// What the checks look at of what is read.
     pub(super) fn told(&self) -> Told {
-        let throttle = self.lie.is_none_or(|(lie, _)| lie.hears_throttle());
+        let throttle = self.lie.is_none_or(Lie::hears_throttle);
         Told {
             throttle,
             ..self.reading.told
         }
-    }
-
-    /// What comes beside the readings, as a number.
-    pub(super) fn code(&self) -> Code {
-        let counted = self.counted.map_or(0, |counted| 1 + counted.number());
-        let lie = self.lie.map_or(0, |(_, number)| 1 + number);
-        let pushes = u32::from(counted) << 2 | u32::from(self.selector.number());
-        (lie << 5 | pushes) << 12 | self.hands.number()
     }
 }
 

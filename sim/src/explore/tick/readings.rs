@@ -1,20 +1,22 @@
 //! What may be read at a node, once of what comes to the same.
 
-use std::rc::Rc;
+use mastwright_core::sequencer::Sense;
+use mastwright_core::walk::Timers;
 
 use super::Here;
-use super::coming::chosen;
+use super::coming::{Lie, chosen};
 use crate::explore::cases::{Cases, Several};
 use crate::explore::explored::Explored;
 use crate::explore::hands::Hands;
-use crate::explore::known::{Lie, Meaning};
 use crate::explore::lies::{self, OF_HANDS, Read};
 use crate::explore::memory::{self, Acknowledge};
 use crate::explore::plant::Plant;
 use crate::explore::scratch::{Of, Reading, Readings, Scratch};
 use crate::explore::sense::{Sensed, sound};
 use crate::explore::told::Told;
-use crate::explore::trouble::Trouble;
+
+/// What the parts make of readings, the packed memory left, and the timers that run.
+type Meaning = (Sense, u128, Timers);
 
 impl<C: Explored> Here<'_, C> {
     /// Everything that may be read of a plant whatever the hands are, once of what comes to
@@ -54,12 +56,10 @@ impl<C: Explored> Here<'_, C> {
                 known.cases |= cases;
                 return;
             }
-            let class = self.of.zip(meaning);
             all.push(Reading {
                 sensed: *sensed,
                 cases,
                 told,
-                class: class.map(|(of, meaning)| scratch.answers.class(of, meaning)),
             });
         });
         Readings { of, all }
@@ -67,20 +67,11 @@ impl<C: Explored> Here<'_, C> {
 
     /// What controls and the airspeed may say that comes to something else than what they
     /// ought to say, where they lie.
-    pub(super) fn lies(&self, hands: &Hands, cases: Cases, scratch: &mut Scratch) -> Rc<[Lie]> {
+    pub(super) fn lies(&self, hands: &Hands, cases: Cases) -> Vec<Lie> {
         if (cases & self.broken.with_any(OF_HANDS)).is_empty() {
-            return Rc::default();
+            return Vec::new();
         }
-        match self.of {
-            Some(of) => scratch.answers.lies(of, hands.number(), || {
-                self.lies_of(hands, Several::of(Trouble::None, OF_HANDS))
-            }),
-            None => self.lies_of(hands, self.broken).into(),
-        }
-    }
-
-    fn lies_of(&self, hands: &Hands, broken: Several) -> Vec<Lie> {
-        let read = self.read(&self.world.plant, hands, broken);
+        let read = self.read(&self.world.plant, hands, self.broken);
         let truth = sound(read.plant, hands, true);
         let mut known = vec![self.meaning(hands, &truth)];
         let mut all: Vec<Lie> = Vec::new();
