@@ -19,12 +19,12 @@ use super::lies::{Counts, Read};
 use super::memory::{self, Acknowledge, Memory};
 use super::node::Node;
 use super::plant::Blade;
-use super::scratch::Scratch;
+use super::scratch::{Known, Scratch};
 use super::space::{Move, Tick, World};
 use super::tally::Tally;
 use super::tried::Matters;
 use super::trouble::Trouble;
-use super::watch::Asked;
+use super::watch::{Asked, Watch};
 use coming::{Coming, chosen};
 
 /// A node, opened, in several cases, and what is the same in all ticks out of it.
@@ -51,6 +51,17 @@ struct Came<M> {
     after: State,
     outputs: Outputs,
     memory: Memory,
+}
+
+/// What one step came to, judged.
+#[derive(Clone, Copy)]
+struct Outcome<'a, M> {
+    tick: &'a Tick<'a>,
+    came: &'a Came<M>,
+    /// The observer after it.
+    watch: Watch,
+    /// The checks that it breaks.
+    broken: u64,
 }
 
 impl<'a, C: Explored> Here<'a, C> {
@@ -208,12 +219,13 @@ impl<'a, C: Explored> Here<'a, C> {
         memory::prepare(&mut before, &chosen(hands, &sensed), self.config);
         scratch.sets.begin(cases);
         while let Some((ripe, cases)) = scratch.sets.next() {
+            let came = &self.step(before, ripe, &sensed.inputs, hands);
             let Came {
-                mind,
                 after,
                 outputs,
                 memory,
-            } = &self.step(before, ripe, &sensed.inputs, hands);
+                ..
+            } = came;
             // Another choice of what the selector reads settles at once.
             if memory.unsettled {
                 continue;
@@ -237,43 +249,69 @@ impl<'a, C: Explored> Here<'a, C> {
                 ran_out: ripe,
                 outputs,
             };
+            let tick = Tick {
+                plant,
+                hands,
+                sensed: &sensed,
+                ran_out: ripe,
+                outputs,
+            };
             let low = cases & self.broken.with(Trouble::InsulationLow);
             for (insulated, cases) in [(true, cases - low), (false, low)] {
                 if cases.is_empty() {
                     continue;
                 }
-                let broken = judge(&Step { insulated, ..step }, tally);
-                let (told, drives) = (mind.to_bytes(), &outputs.drives);
-                let blade = (plant.place, plant.pace);
-                let may_lie = cases & self.stop_may_lie;
-                for (may_lie, cases) in [(true, may_lie), (false, cases - may_lie)] {
-                    let bits = memory.stored(true, may_lie);
-                    let known = &mut scratch.known;
-                    let new = known.new_of(bits, told.as_ref(), &watch, drives, blade, cases);
-                    let tell = if broken == 0 { new } else { cases };
-                    if tell.is_empty() {
-                        continue;
-                    }
-                    let tick = Tick {
-                        plant,
-                        hands,
-                        sensed: &sensed,
-                        ran_out: ripe,
-                        outputs,
-                    };
-                    let several = Several::of(self.broken.common(), tell);
-                    plant.each_next(drives, several, |plant, cases| {
-                        let next = World {
-                            plant,
-                            watch,
-                            troubles: self.world.troubles,
-                        };
-                        let bits = memory.stored(plant.main, may_lie);
-                        let node = Node::of(bits, &next, *mind);
-                        found(node, cases, broken, Move::Ticks(&tick));
-                    });
-                }
+                let outcome = Outcome {
+                    tick: &tick,
+                    came,
+                    watch,
+                    broken: judge(&Step { insulated, ..step }, tally),
+                };
+                self.lead(&outcome, cases, &mut scratch.known, found);
             }
+        }
+    }
+
+    /// Tells the nodes that an outcome leads to in these cases, unless it is known already and
+    /// breaks nothing.
+    fn lead(
+        &self,
+        outcome: &Outcome<'_, C::Mind>,
+        cases: Cases,
+        known: &mut Known,
+        found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
+    ) {
+        let Outcome {
+            tick,
+            came,
+            watch,
+            broken,
+        } = *outcome;
+        let mind = came.mind.to_bytes();
+        let (plant, drives) = (tick.plant, &tick.outputs.drives);
+        let blade = (plant.place, plant.pace);
+        let may_lie = cases & self.stop_may_lie;
+        for (may_lie, cases) in [(true, may_lie), (false, cases - may_lie)] {
+            if cases.is_empty() {
+                continue;
+            }
+            let bits = came.memory.stored(true, may_lie);
+            let new = known.new_of(bits, mind.as_ref(), &watch, drives, blade, cases);
+            let tell = if broken == 0 { new } else { cases };
+            if tell.is_empty() {
+                continue;
+            }
+            let several = Several::of(self.broken.common(), tell);
+            plant.each_next(drives, several, |plant, cases| {
+                let next = World {
+                    plant,
+                    watch,
+                    troubles: self.world.troubles,
+                };
+                let bits = came.memory.stored(plant.main, may_lie);
+                let node = Node::of(bits, &next, came.mind);
+                found(node, cases, broken, Move::Ticks(tick));
+            });
         }
     }
 
