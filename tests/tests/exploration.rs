@@ -1,12 +1,10 @@
 //! The exploration of the real controller, as far as it goes in a test.
 
-use mastwright_core::sequencer::Sense;
-use mastwright_core::{Config, Inputs, Outputs, Sequencer};
+use mastwright_core::{Config, Sequencer};
 use mastwright_sim::explore::checks::CHECKS;
 use mastwright_sim::explore::engine::{
     self, Ended, Found, Limits, Options, Space as _, Stop, Variants, explore, shortest,
 };
-use mastwright_sim::explore::explored::Explored;
 use mastwright_sim::explore::report::answers::Answers;
 use mastwright_sim::explore::report::retrace::retrace;
 use mastwright_sim::explore::report::steer::steer;

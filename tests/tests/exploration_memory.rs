@@ -157,7 +157,7 @@ fn any_lie_comes_to_what_one_that_is_tried_comes_to() {
     let config = Config::default();
     let mut found = lies::Found::default();
     let mut draw = Draw::new(1);
-    let mut seen: BTreeMap<u128, u32> = BTreeMap::new();
+    let mut seen: BTreeMap<u64, u32> = BTreeMap::new();
     let mut flights = flights::sound(40);
     flights.extend(flights::with_fault(1, |entry| {
         troubles::of(entry) != troubles::Covered::Not

@@ -89,7 +89,7 @@ pub struct Chosen {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Memory {
     /// Its bits.
-    pub bits: u128,
+    pub bits: u64,
     /// The timers that ran in its last step without running out: each of them may as well
     /// have run out in it.
     pub moved: Timers,
@@ -97,17 +97,17 @@ pub struct Memory {
     pub unsettled: bool,
     /// The bits of packs that are joined to a bus that drains. Once the main contacts have
     /// parted nothing comes of them: they feed nothing, and are let go before they may again.
-    joined: u128,
+    joined: u64,
     /// The bit that says that the stop switch was seen released, where it does not. Sound
     /// contacts cannot show a fresh stop of a switch that was not.
-    unreleased: u128,
+    unreleased: u64,
 }
 
 impl Memory {
     /// What is stored of it beside main contacts that touch or not; `stop_may_lie`: a contact
     /// of the stop switch may, now or later.
     #[must_use]
-    pub const fn stored(&self, main: bool, stop_may_lie: bool) -> u128 {
+    pub const fn stored(&self, main: bool, stop_may_lie: bool) -> u64 {
         let parted = if main {
             self.bits
         } else {
@@ -145,7 +145,7 @@ pub fn pack(mut controller: Sequencer, given: bool, config: &Config) -> Memory {
 
 /// The controller of a packed memory: every running timer runs, none has moved.
 #[must_use]
-pub fn unpack(bits: u128, config: &Config) -> Sequencer {
+pub fn unpack(bits: u64, config: &Config) -> Sequencer {
     let mut controller = Sequencer::default();
     controller.walk(&mut Unpacker { bits }, config);
     controller
@@ -198,7 +198,7 @@ struct Packer {
 }
 
 impl Packer {
-    fn put(&mut self, value: u128, bits: u32) {
+    fn put(&mut self, value: u64, bits: u32) {
         self.memory.bits |= value << self.at;
         self.at += bits;
     }
@@ -226,7 +226,7 @@ impl Visitor for Packer {
             Some(_) if self.given || !counts => HALTED.number(),
             Some(_) | None => state.number(),
         };
-        self.put(u128::from(number), width(State::COUNT));
+        self.put(u64::from(number), width(State::COUNT));
     }
 
     fn flag(&mut self, flag: Flag, is_set: &mut bool) {
@@ -248,15 +248,15 @@ impl Visitor for Packer {
             | Flag::DoorsMoved
             | Flag::DrainedLate => {}
         }
-        self.put(u128::from(*is_set), 1);
+        self.put(u64::from(*is_set), 1);
     }
 
     fn choice<T: Choice>(&mut self, value: &mut T, count: u8) {
-        self.put(u128::from(value.number()), width(count));
+        self.put(u64::from(value.number()), width(count));
     }
 
     fn countdown(&mut self, timer: Timer, left: &mut Countdown) {
-        self.put(u128::from(!left.is_over()), 1);
+        self.put(u64::from(!left.is_over()), 1);
         if left.left() == RUN {
             self.memory.moved |= timer;
         }
@@ -267,7 +267,7 @@ impl Visitor for Packer {
             return;
         }
         if KEPT.contains(timer) {
-            self.put(u128::from(held.held() >= limit), 1);
+            self.put(u64::from(held.held() >= limit), 1);
         }
         if held.held() > Ticks::ZERO && held.held() < limit {
             self.memory.moved |= timer;
@@ -285,12 +285,12 @@ impl Visitor for Packer {
         for set in DECISIVE {
             let motor = set.contains(Fault::MotorUnasked);
             let is_stored = stands(set) || (motor && (no_lock || no_bus));
-            self.put(u128::from(is_stored), 1);
+            self.put(u64::from(is_stored), 1);
         }
     }
 
     fn rest(&mut self, _timer: Timer, rest: Rest<'_>) {
-        self.put(u128::from(rest.resting.number()), 2);
+        self.put(u64::from(rest.resting.number()), 2);
     }
 
     fn pushes(&mut self, pushes: Pushes<'_>) {
@@ -300,15 +300,15 @@ impl Visitor for Packer {
         } else {
             *pushes.settled
         };
-        self.put(u128::from(settled.number()), 2);
+        self.put(u64::from(settled.number()), 2);
         for flag in [pushes.seen_centred, pushes.centred, pushes.ready] {
-            self.put(u128::from(self.given || *flag), 1);
+            self.put(u64::from(self.given || *flag), 1);
         }
     }
 }
 
 struct Unpacker {
-    bits: u128,
+    bits: u64,
 }
 
 impl Unpacker {

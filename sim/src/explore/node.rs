@@ -14,11 +14,17 @@ pub struct Node<M> {
 
 impl<M> Node<M> {
     /// The node of a packed memory in a world.
-    pub(super) fn of(memory: u128, world: &World, mind: M) -> Self {
+    pub(super) fn of(memory: u64, world: &World, mind: M) -> Self {
         Self {
-            bits: memory | (world.pack() << memory::BITS),
+            bits: u128::from(memory) | (world.pack() << memory::BITS),
             mind,
         }
+    }
+
+    /// The controller's packed memory.
+    pub(super) const fn memory(&self) -> u64 {
+        // It has fewer bits than that.
+        (self.bits & ((1 << memory::BITS) - 1)) as u64
     }
 
     /// The world it stands for.
@@ -53,8 +59,7 @@ impl<M: Copy> Node<M> {
             troubles,
             ..self.world()
         };
-        let memory = self.bits & ((1 << memory::BITS) - 1);
-        Self::of(memory, &world, self.mind)
+        Self::of(self.memory(), &world, self.mind)
     }
 }
 

@@ -30,7 +30,7 @@ pub(super) struct Scratch {
 
 /// What a reading comes to: what the parts make of it, the memory left, the timers that may
 /// run out, and what the checks look at.
-pub(super) type Comes = (Sense, u128, Timers, Told);
+pub(super) type Comes = (Sense, u64, Timers, Told);
 
 /// What readings are of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -118,14 +118,14 @@ impl Sets {
 
 /// The outcomes of ticks that a node is already known to lead to, and in which cases.
 #[derive(Default)]
-pub(super) struct Known(FxHashMap<(u128, u64, u64), Cases>);
+pub(super) struct Known(FxHashMap<(u64, u64, u64), Cases>);
 
 impl Known {
     /// Remembers an outcome: memory, mind, observer, drives, and the blade that it came
     /// with, which goes on from where it is; the cases in which it is new.
     pub(super) fn new_of(
         &mut self,
-        bits: u128,
+        bits: u64,
         mind: &[u8],
         watch: &Watch,
         drives: &Drives,

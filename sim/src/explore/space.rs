@@ -86,14 +86,14 @@ impl<C: Explored> Aircraft<C> {
     /// What a node stands for: the controller, every running timer running, and the world.
     #[must_use]
     pub fn open(&self, node: &Node<C::Mind>) -> (C, World) {
-        let real = memory::unpack(node.bits, &self.config);
+        let real = memory::unpack(node.memory(), &self.config);
         (C::recall(real, node.mind), node.world())
     }
 
     /// The real controller of a node, every running timer running.
     #[must_use]
     pub fn real(&self, node: &Node<C::Mind>) -> Sequencer {
-        memory::unpack(node.bits, &self.config)
+        memory::unpack(node.memory(), &self.config)
     }
 
     /// The limits of the controller.

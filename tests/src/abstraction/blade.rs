@@ -131,7 +131,7 @@ impl Visitor for Unparked {
 }
 
 /// What is compared: the charger is asked for wherever charging is.
-fn came(mut controller: Sequencer, inputs: &Inputs, config: &Config) -> (Drives, u128) {
+fn came(mut controller: Sequencer, inputs: &Inputs, config: &Config) -> (Drives, u64) {
     let outputs = controller.step(inputs, config);
     let drives = Drives {
         aux_charger: false,

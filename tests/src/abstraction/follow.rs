@@ -89,7 +89,7 @@ struct Wanted {
     hands: Real,
     told: Told,
     /// The packed memory after it, the selector's as well.
-    memory: u128,
+    memory: u64,
 }
 
 /// What came of a flight that was followed to its end.

@@ -34,7 +34,7 @@ const VALUES: u32 = 6;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Came {
     told: Told,
-    memory: u128,
+    memory: u64,
     /// The timers that ran in it and may run out, with any effect.
     moved: Timers,
 }

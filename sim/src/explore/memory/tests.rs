@@ -115,7 +115,7 @@ impl Open {
         let bit = alone(motor) ^ alone(Faults::empty());
         let forgotten = latched.is_superset(motor) && others.bits == node.bits;
         forgotten.then(|| Node {
-            bits: node.bits ^ bit,
+            bits: node.bits ^ u128::from(bit),
             mind: NoMind,
         })
     }
@@ -218,7 +218,7 @@ fn stilled(node: &Spot) -> Spot {
     if world.plant.pace == Pace::Slow {
         world.plant.pace = Pace::Still;
     }
-    Node::of(node.bits & ((1 << super::BITS) - 1), &world, NoMind)
+    Node::of(node.memory(), &world, NoMind)
 }
 
 #[test]

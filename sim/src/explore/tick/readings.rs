@@ -16,7 +16,7 @@ use crate::explore::sense::{Sensed, sound};
 use crate::explore::told::Told;
 
 /// What the parts make of readings, the packed memory left, and the timers that run.
-type Meaning = (Sense, u128, Timers);
+type Meaning = (Sense, u64, Timers);
 
 impl<C: Explored> Here<'_, C> {
     /// Everything that may be read of a plant whatever the hands are, once of what comes to
