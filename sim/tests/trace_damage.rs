@@ -151,21 +151,17 @@ fn whatever_is_damaged_every_reader_tells_it_and_ends_with_one() {
             let wide = lines.find(|line| line.chars().count() > 80);
             assert_eq!(wide, None, "{command} {name}");
         }
-        for command in ["replay", "journal", "explain"] {
+        for command in ["replay", "journal", "explain", "compare"] {
             let mut words = vec![command, name, "--json"];
-            words.extend(if command == "explain" {
-                &["--why", "halted"][..]
-            } else {
-                &[]
-            });
+            let asked = READERS.iter().find(|(reader, _)| *reader == command);
+            words.extend(asked.map_or(&[][..], |(_, asked)| asked));
             let (code, out, _) = folder.run(&words);
             assert_eq!(code, Some(1), "{command} {name}");
             let document: serde_json::Value = serde_json::from_str(&out).expect("one document");
-            let told = &document["recorded"]["damage"];
-            let told = if command == "replay" {
-                told
-            } else {
-                &document["damage"]
+            let told = match command {
+                "replay" => &document["recorded"]["damage"],
+                "compare" => &document["a"]["damage"],
+                _ => &document["damage"],
             };
             assert_eq!(
                 told.as_array().map(Vec::len),
@@ -180,6 +176,26 @@ fn whatever_is_damaged_every_reader_tells_it_and_ends_with_one() {
         assert_eq!(code, Some(0), "{command}: {out}{error}");
         assert!(!out.contains("DAMAGED"), "{command}: {out}");
     });
+}
+
+#[test]
+fn what_is_shrunk_from_a_damaged_trace_says_so_beside_the_scenario() {
+    let folder = Folder(tempfile::tempdir().expect("a folder"));
+    let incidents = Path::new(env!("CARGO_MANIFEST_DIR")).join("../docs/incidents");
+    let (line, mut blocks) = blocks(&incidents.join("gust-on-the-way-down.mwt"));
+    blocks[2][30] ^= 0x10;
+    folder.write("flipped.mwt", &line, &blocks);
+    let lost = "are lost";
+    let (code, out, error) = folder.run(&["shrink", "flipped.mwt"]);
+    assert_eq!(code, Some(1), "{error}");
+    assert!(out.starts_with("# Made by mastwright"), "{out}");
+    let told = unwrapped(&error);
+    assert!(told.contains("DAMAGED") && told.contains(lost), "{error}");
+    let (code, out, _) = folder.run(&["shrink", "flipped.mwt", "--json"]);
+    assert_eq!(code, Some(1));
+    let document: serde_json::Value = serde_json::from_str(&out).expect("one document");
+    let damage = document["damage"][0].as_str().unwrap_or_default();
+    assert!(damage.contains(lost), "{out}");
 }
 
 #[test]

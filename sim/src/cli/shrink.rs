@@ -1,15 +1,15 @@
 //! `mastwright shrink`: the least that still fails the same way.
 
 use std::fs;
-use std::io::Write;
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use miette::{IntoDiagnostic, miette};
 use serde_json::json;
 
-use super::replay::open;
-use super::{GOOD, run};
+use super::replay::{damage, open};
+use super::{BROKEN, GOOD, run};
 use crate::keep::Kind;
 use crate::report::CAUTION;
 use crate::report::layout::{COLUMNS, wrap};
@@ -58,25 +58,44 @@ pub fn run(command: &Shrink, out: &mut dyn Write) -> miette::Result<u8> {
     if let Some(path) = &command.out {
         MADE.check(path).map_err(refused)?;
     }
-    let scenario = scenario(command)?;
+    let asked = Asked::of(command)?;
     let spoken = !command.json && command.out.is_some();
-    let mut written = Ok(());
-    let shrunk = shrink(&scenario, command.failure.as_deref(), &mut |progress| {
-        let line = told(progress);
-        if spoken {
-            if written.is_ok() {
-                written = writeln!(out, "{line}");
+    let mut written = if spoken {
+        tell(out, &asked.damage)
+    } else {
+        // Standard output is for the result; with standard error closed nobody waits.
+        let _ = tell(&mut std::io::stderr().lock(), &asked.damage);
+        Ok(())
+    };
+    let shrunk = shrink(
+        &asked.scenario,
+        command.failure.as_deref(),
+        &mut |progress| {
+            let line = told(progress);
+            if spoken {
+                if written.is_ok() {
+                    written = writeln!(out, "{line}");
+                }
+            } else {
+                let _ = writeln!(std::io::stderr().lock(), "{line}");
             }
-        } else {
-            // Standard output is for the result; with standard error closed nobody waits.
-            let _ = writeln!(std::io::stderr().lock(), "{line}");
-        }
-    })
+        },
+    )
     .map_err(|why| nothing(&why))?;
     written.into_diagnostic()?;
     let text = made(&shrunk.text, &format!("it still fails: {}", shrunk.failure));
-    conclude(command, &shrunk, &text, out)?;
-    Ok(GOOD)
+    conclude(command, &asked.damage, &shrunk, &text, out)?;
+    Ok(if asked.damage.is_empty() {
+        GOOD
+    } else {
+        BROKEN
+    })
+}
+
+/// What of the trace is damaged: what hands and faults did there may be missing.
+fn tell(out: &mut dyn Write, damage: &[String]) -> io::Result<()> {
+    let mut damage = damage.iter();
+    damage.try_for_each(|damage| paragraph(out, &format!("DAMAGED: {damage}")))
 }
 
 /// What was taken out, and what is left, within the columns of a terminal.
@@ -93,6 +112,7 @@ fn told(progress: &Progress) -> String {
 
 fn conclude(
     command: &Shrink,
+    damage: &[String],
     shrunk: &Shrunk,
     text: &str,
     out: &mut dyn Write,
@@ -111,6 +131,7 @@ fn conclude(
             "after": shrunk.size,
             "flown": shrunk.flown,
             "scenario": text,
+            "damage": damage,
             "caution": CAUTION,
         });
         serde_json::to_writer_pretty(&mut *out, &document).into_diagnostic()?;
@@ -132,26 +153,36 @@ fn conclude(
     }
 }
 
-/// The scenario to shrink, with its seed in its text.
-fn scenario(command: &Shrink) -> miette::Result<Scenario> {
-    let (name, mut text) = text(&command.run)?;
-    if let Some(seed) = command.seed {
-        text = seeded(&text, seed)?;
-    }
-    Ok(Scenario::parse(&name, &text)?)
+/// What is to be shrunk.
+struct Asked {
+    /// The scenario, with its seed in its text: of a trace the one that flies it again.
+    scenario: Scenario,
+    /// What of the trace is damaged.
+    damage: Vec<String>,
 }
 
-/// The file's name and its text: of a trace the scenario that flies it again.
-fn text(wanted: &str) -> miette::Result<(String, String)> {
-    let path = Path::new(wanted);
-    if Shipped::named(wanted).is_none() && (is_trace(path) || is_called_one(path)) {
-        let trace = open(path)?;
-        let text = rebuild(&trace)
-            .map_err(|why| miette!(help = "read it with the program that recorded it", "{why}"))?;
-        return Ok((format!("{}.toml", trace.header().scenario.name), text));
+impl Asked {
+    fn of(command: &Shrink) -> miette::Result<Self> {
+        let path = Path::new(&command.run);
+        let is_shipped = Shipped::named(&command.run).is_some();
+        let (name, mut text, damage) = if !is_shipped && (is_trace(path) || is_called_one(path)) {
+            let trace = open(path)?;
+            let text = rebuild(&trace).map_err(|why| {
+                miette!(help = "read it with the program that recorded it", "{why}")
+            })?;
+            (trace.header().scenario.name.clone(), text, damage(&trace))
+        } else {
+            let scenario = run::load(&command.run)?;
+            (scenario.name, scenario.text, Vec::new())
+        };
+        if let Some(seed) = command.seed {
+            text = seeded(&text, seed)?;
+        }
+        Ok(Self {
+            scenario: Scenario::parse(&format!("{name}.toml"), &text)?,
+            damage,
+        })
     }
-    let scenario = run::load(wanted)?;
-    Ok((format!("{}.toml", scenario.name), scenario.text))
 }
 
 fn is_trace(path: &Path) -> bool {
