@@ -12,8 +12,12 @@
 //! Every cycle of stages passes through [`Stage::Draining`] and [`Stage::Dead`], so
 //! no closing can skip the proof that the bus was dead.
 
+#[cfg(feature = "walk")]
+mod heard;
 mod reading;
 
+#[cfg(feature = "walk")]
+pub use heard::Heard;
 pub use reading::Reading;
 
 use crate::config::Config;
@@ -373,26 +377,9 @@ impl Bus {
 }
 
 #[cfg(feature = "walk")]
-pub use walk::Heard;
-
-#[cfg(feature = "walk")]
 mod walk {
-    use super::{Bus, Config, FED, Reading, Stage};
-    use crate::inputs::PACKS;
+    use super::{Bus, Config, Stage};
     use crate::walk::{Choice, Flag, Timer, Visitor};
-
-    /// What the next step of the bus asks of a reading, what is proven and its faults apart.
-    #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
-    pub struct Heard {
-        lags: bool,
-        fed: bool,
-        faded: bool,
-        charged: bool,
-        live: bool,
-        main_closed: bool,
-        any_joined: bool,
-        candidates: [bool; PACKS],
-    }
 
     const STAGES: [Stage; 7] = [
         Stage::Draining,
@@ -423,50 +410,6 @@ mod walk {
     }
 
     impl Bus {
-        /// What the next step asks of a reading in the present stage.
-        pub(crate) fn hears(&self, reading: &Reading, config: &Config) -> Heard {
-            let lags = reading.lags(config.precharge_share);
-            let charged = reading.charged(config);
-            let live = reading.proves_live(config);
-            let any_joined = reading.packs.any_joined;
-            let none = Heard::default();
-            match self.stage {
-                Stage::Draining => Heard {
-                    lags,
-                    fed: reading.main_closed == Some(true) || reading.reaches(FED),
-                    ..none
-                },
-                Stage::Dead => none,
-                Stage::Checking => Heard {
-                    candidates: reading.packs.candidates,
-                    ..none
-                },
-                Stage::Precharging => Heard {
-                    charged,
-                    any_joined,
-                    ..none
-                },
-                Stage::Closing => Heard {
-                    charged,
-                    live,
-                    main_closed: reading.main_closed == Some(true),
-                    any_joined,
-                    ..none
-                },
-                Stage::Live => Heard {
-                    lags,
-                    charged,
-                    live,
-                    ..none
-                },
-                Stage::Opening => Heard {
-                    charged,
-                    faded: reading.faded_to(config.open_current),
-                    ..none
-                },
-            }
-        }
-
         pub(crate) fn walk(&mut self, visitor: &mut impl Visitor, config: &Config) {
             visitor.choice(&mut self.stage, 7);
             visitor.countdown(Timer::BusStage, &mut self.left);

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// Every command that reads a trace, with what it is asked; the trace stands behind its
-/// name.
+/// Every command that reads a trace and tells of its flight, with what it is asked; the trace
+/// stands behind its name.
 const READERS: &[(&str, &[&str])] = &[
     ("replay", &[]),
     ("report", &["-o", "page.html"]),
@@ -196,6 +196,14 @@ fn what_is_shrunk_from_a_damaged_trace_says_so_beside_the_scenario() {
     let document: serde_json::Value = serde_json::from_str(&out).expect("one document");
     let damage = document["damage"][0].as_str().unwrap_or_default();
     assert!(damage.contains(lost), "{out}");
+    let (code, out, _) = folder.run(&["shrink", "flipped.mwt", "-o", "least.toml"]);
+    assert_eq!(code, Some(1));
+    assert!(unwrapped(&out).contains(lost), "{out}");
+    let comment = folder.read("least.toml").replace("\n#", "");
+    assert!(
+        unwrapped(&comment).contains("of a damaged trace"),
+        "{comment}"
+    );
 }
 
 #[test]

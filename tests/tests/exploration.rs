@@ -1,10 +1,11 @@
 //! The exploration of the real controller, as far as it goes in a test.
 
-use mastwright_core::{Config, Sequencer};
+use mastwright_core::{Config, Inputs, Outputs, Sequencer};
 use mastwright_sim::explore::checks::CHECKS;
 use mastwright_sim::explore::engine::{
     self, Ended, Found, Limits, Options, Space as _, Stop, Variants, explore, shortest,
 };
+use mastwright_sim::explore::explored::{Explored, NoMind};
 use mastwright_sim::explore::report::answers::Answers;
 use mastwright_sim::explore::report::retrace::retrace;
 use mastwright_sim::explore::report::steer::steer;
@@ -132,6 +133,45 @@ fn cases_explored_together_come_to_what_each_comes_to_alone() {
         let sound = together.tally.of(Trouble::None);
         assert_eq!(alone.tally.of(Trouble::None).states, sound.states);
     }
+}
+
+/// The real controller, which does not say what its readings come to: each is tried.
+#[derive(Clone)]
+struct Silent(Sequencer);
+
+impl Explored for Silent {
+    type Mind = NoMind;
+
+    fn recall(real: Sequencer, _mind: NoMind) -> Self {
+        Self(real)
+    }
+
+    fn memory(&self) -> (Sequencer, NoMind) {
+        (self.0, NoMind)
+    }
+
+    fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
+        self.0.step(inputs, config)
+    }
+}
+
+#[test]
+fn readings_of_which_one_is_tried_come_to_what_all_of_them_come_to() {
+    let all = Aircraft::<Silent>::new(&Config::default(), 1, MIXED.to_vec());
+    let options = Options {
+        threads: 2,
+        limits: Limits {
+            depth: Some(MIXED_DEPTH),
+            ..Limits::default()
+        },
+        ..Options::default()
+    };
+    let all = explore(&all, &options, &mut |_| {}).expect("no file is used");
+    let one = explored(&space(MIXED), 2, MIXED_DEPTH);
+    assert_eq!(one.levels, all.levels);
+    assert_eq!(one.transitions, all.transitions);
+    assert_eq!(one.broken.checks(), all.broken.checks());
+    assert!(one.tally.steps < all.tally.steps);
 }
 
 /// The least number of transitions by which controller number `N` breaks its check.

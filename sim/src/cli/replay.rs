@@ -100,7 +100,12 @@ pub(super) fn heading(out: &mut dyn Write, trace: &Trace) -> io::Result<()> {
 
 /// What of a trace is damaged: every command that reads one tells it.
 pub(super) fn damaged(out: &mut dyn Write, trace: &Trace) -> io::Result<()> {
-    let mut damage = trace.damage().iter();
+    tell_damage(out, &damage(trace))
+}
+
+/// The same of what was taken down of it.
+pub(super) fn tell_damage(out: &mut dyn Write, damage: &[String]) -> io::Result<()> {
+    let mut damage = damage.iter();
     damage.try_for_each(|damage| paragraph(out, &format!("DAMAGED: {damage}")))
 }
 

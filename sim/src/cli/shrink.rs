@@ -1,14 +1,14 @@
 //! `mastwright shrink`: the least that still fails the same way.
 
 use std::fs;
-use std::io::{self, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use miette::{IntoDiagnostic, miette};
 use serde_json::json;
 
-use super::replay::{damage, open};
+use super::replay::{damage, open, tell_damage};
 use super::{BROKEN, GOOD, run};
 use crate::keep::Kind;
 use crate::report::CAUTION;
@@ -61,10 +61,10 @@ pub fn run(command: &Shrink, out: &mut dyn Write) -> miette::Result<u8> {
     let asked = Asked::of(command)?;
     let spoken = !command.json && command.out.is_some();
     let mut written = if spoken {
-        tell(out, &asked.damage)
+        tell_damage(out, &asked.damage)
     } else {
         // Standard output is for the result; with standard error closed nobody waits.
-        let _ = tell(&mut std::io::stderr().lock(), &asked.damage);
+        let _ = tell_damage(&mut std::io::stderr().lock(), &asked.damage);
         Ok(())
     };
     let shrunk = shrink(
@@ -83,19 +83,17 @@ pub fn run(command: &Shrink, out: &mut dyn Write) -> miette::Result<u8> {
     )
     .map_err(|why| nothing(&why))?;
     written.into_diagnostic()?;
-    let text = made(&shrunk.text, &format!("it still fails: {}", shrunk.failure));
+    let mut why = format!("it still fails: {}", shrunk.failure);
+    if !asked.damage.is_empty() {
+        why += "; of a damaged trace, in which something that was done may be missing";
+    }
+    let text = made(&shrunk.text, &why);
     conclude(command, &asked.damage, &shrunk, &text, out)?;
     Ok(if asked.damage.is_empty() {
         GOOD
     } else {
         BROKEN
     })
-}
-
-/// What of the trace is damaged: what hands and faults did there may be missing.
-fn tell(out: &mut dyn Write, damage: &[String]) -> io::Result<()> {
-    let mut damage = damage.iter();
-    damage.try_for_each(|damage| paragraph(out, &format!("DAMAGED: {damage}")))
 }
 
 /// What was taken out, and what is left, within the columns of a terminal.

@@ -1,5 +1,8 @@
 //! The controller's memory, reduced to what its guards can tell apart, and packed.
 //!
+//! That an item decides nothing holds for the real controller. One that was tampered with may ask
+//! more; a breach that it comes to only so could be missed.
+//!
 //! A timer is stored as over or not. Its exact value is never needed: before a step, any
 //! set of running timers may be chosen to run out in it ([`prepare`]), and after the step
 //! it is seen which timers moved ([`pack`]). A guard asks only whether a timer is over,
@@ -108,16 +111,9 @@ impl Memory {
     /// of the stop switch may, now or later.
     #[must_use]
     pub const fn stored(&self, main: bool, stop_may_lie: bool) -> u64 {
-        let parted = if main {
-            self.bits
-        } else {
-            self.bits & !self.joined
-        };
-        if stop_may_lie {
-            parted
-        } else {
-            parted | self.unreleased
-        }
+        let packs = if main { 0 } else { self.joined };
+        let stop = if stop_may_lie { 0 } else { self.unreleased };
+        self.bits & !packs | stop
     }
 }
 
@@ -277,8 +273,9 @@ impl Visitor for Packer {
     fn latched(&mut self, faults: &mut Faults) {
         // There is no torque without a proven lock, which a mast that is forbidden to move
         // cannot get, nor without a live bus, which one that is forbidden to close does not
-        // become: whether the motor is forbidden it as well decides nothing. All are cleared at
-        // once.
+        // become: whether the motor is forbidden it as well decides nothing. In the step that
+        // clears faults one of the motor that goes on shows anew, and if one of mast or bus does,
+        // it stands for the motor's again.
         let stands = |set: Faults| !faults.is_disjoint(set);
         let no_lock = self.unlocked && stands(mast::FORBIDDING);
         let no_bus = !may_be_live(self.stage) && stands(bus::FORBIDDING);

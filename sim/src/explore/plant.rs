@@ -147,9 +147,9 @@ pub enum Pace {
     /// It stands still.
     #[default]
     Still,
-    /// It turns slowly enough to be parked. It is not remembered: the next step begins with
-    /// any other pace as well, and what is read of a shaft that turns slowly comes to what is
-    /// read of one that stands still, its parking proof not complete.
+    /// It turns slowly enough to be parked. Where the blade is remembered this is taken for
+    /// standing still: what is read of a shaft that turns slowly comes to what is read of one
+    /// that stands still, its parking proof not complete.
     Slow,
     /// It spins; its place is then [`Place::Away`].
     Fast,

@@ -295,6 +295,7 @@ impl<'a, C: Explored> Here<'a, C> {
             if cases.is_empty() {
                 continue;
             }
+            // Where the contacts will be is not known yet.
             let bits = came.memory.stored(true, may_lie);
             let new = known.new_of(bits, mind.as_ref(), &watch, drives, blade, cases);
             let tell = if broken == 0 { new } else { cases };

@@ -64,11 +64,11 @@ impl Told {
         }
     }
 
-    /// The same beside main contacts that touch or not: packs feed the bus through them, or
-    /// through the pre-charge.
+    /// The same beside main contacts that touch or not: once they have parted, packs feed
+    /// nothing while the bus drains.
     #[must_use]
     fn beside(mut self, main: bool) -> Self {
-        if !main && !self.bus.precharge {
+        if !main && self.bus.discharge && !self.bus.precharge {
             self.bus.packs = Default::default();
         }
         self

@@ -2,10 +2,11 @@
 //! lead to the same nodes, and break the same checks.
 
 use std::collections::BTreeSet;
+use std::sync::LazyLock;
 
 use mastwright_core::bus::Stage;
 use mastwright_core::walk::{Flag, Visitor};
-use mastwright_core::{Config, Fault, Faults, Sequencer};
+use mastwright_core::{Config, Fault, Faults, Sequencer, mast};
 
 use super::{pack, unpack};
 use crate::explore::engine::{Limits, Options, Space, Variants, explore};
@@ -102,8 +103,8 @@ impl Open {
             .then(|| self.whole(self.real, &mut Sets(&[(Flag::StopSeenOff, false)])))
     }
 
-    /// The same with no fault of the motor latched, where one of mast or bus forbids as much.
-    fn obeying(&self, node: &Spot) -> Option<Spot> {
+    /// The same with no fault of the motor latched, if one is; and whether that is not stored.
+    fn obeying(&self, node: &Spot) -> Option<(Spot, bool)> {
         let latched = self.real.latched();
         let motor = Faults::only(Fault::MotorUnasked);
         let others = self.whole(self.real, &mut Latches(latched - motor));
@@ -113,11 +114,17 @@ impl Open {
             pack(real, true, &self.config).bits
         };
         let bit = alone(motor) ^ alone(Faults::empty());
-        let forgotten = latched.is_superset(motor) && others.bits == node.bits;
-        forgotten.then(|| Node {
+        let without = Node {
             bits: node.bits ^ u128::from(bit),
             mind: NoMind,
-        })
+        };
+        let is_latched = latched.is_superset(motor);
+        is_latched.then_some((without, others.bits == node.bits))
+    }
+
+    /// A fault is latched that forbids the mast to move.
+    fn forbids_mast(&self) -> bool {
+        !self.real.latched().is_disjoint(mast::FORBIDDING)
     }
 
     /// The same with a blade that turns slowly where it is remembered to stand still.
@@ -145,20 +152,26 @@ fn outcomes(space: &Aircraft<Sequencer>, node: &Spot, variants: Variants) -> Out
     outcomes
 }
 
-const AMONG: [Trouble; 5] = [
+const AMONG: [Trouble; 8] = [
     Trouble::Pack1Voltage,
     Trouble::MainWelded,
     Trouble::SpindleFree,
     Trouble::MainFeedback,
+    Trouble::MotorDisobeys,
+    Trouble::ShaftSpeed,
+    Trouble::AngleA,
     Trouble::StopA,
 ];
 
-/// Some of the nodes that are within a few transitions, in the cases that they were reached in.
-fn some() -> (Aircraft<Sequencer>, Vec<(Spot, Variants)>) {
-    let space = Aircraft::new(&Config::default(), 1, AMONG.to_vec());
+/// A space, and some of its nodes, in the cases that they were reached in.
+type Sample = (Aircraft<Sequencer>, Vec<(Spot, Variants)>);
+
+/// Some of the nodes within so many transitions, where one of these may break.
+fn sample(among: &[Trouble], depth: u32) -> Sample {
+    let space = Aircraft::new(&Config::default(), among.len().min(1), among.to_vec());
     let options = Options {
         limits: Limits {
-            depth: Some(8),
+            depth: Some(depth),
             ..Limits::default()
         },
         ..Options::default()
@@ -167,9 +180,12 @@ fn some() -> (Aircraft<Sequencer>, Vec<(Spot, Variants)>) {
     let reached = found.reached.expect("states are kept whole");
     let mut all: Vec<_> = reached.parts().flatten().collect();
     all.sort_unstable();
-    let step = all.len() / 4_000;
+    let step = all.len() / 2_000;
     (space, all.into_iter().step_by(step.max(1)).collect())
 }
+
+/// Of a space in which much may break; explored once for all tests.
+static BROKEN: LazyLock<Sample> = LazyLock::new(|| sample(&AMONG, 8));
 
 /// The variants in which the stop switch has sound contacts for good.
 fn with_sound_stop(variants: Variants) -> Variants {
@@ -179,14 +195,14 @@ fn with_sound_stop(variants: Variants) -> Variants {
 
 #[test]
 fn what_is_not_stored_decides_nothing() {
-    let (space, nodes) = some();
-    let [mut packs, mut stops, mut motors] = [0; 3];
-    for (node, variants) in nodes {
-        let open = Open::of(&space, &node);
+    let (space, nodes) = &*BROKEN;
+    let [mut packs, mut stops, mut no_lock, mut no_bus] = [0; 4];
+    for &(node, variants) in nodes {
+        let open = Open::of(space, &node);
         let alike = |twin: &Spot, variants: Variants, tried: &mut u32| {
             let (here, there) = (
-                outcomes(&space, &node, variants),
-                outcomes(&space, twin, variants),
+                outcomes(space, &node, variants),
+                outcomes(space, twin, variants),
             );
             assert_eq!(here, there, "{:?}", open.world);
             *tried += 1;
@@ -202,14 +218,18 @@ fn what_is_not_stored_decides_nothing() {
         {
             alike(&twin, sound, &mut stops);
         }
-        if let Some(twin) = open.obeying(&node) {
-            alike(&twin, variants, &mut motors);
+        if let Some((twin, true)) = open.obeying(&node) {
+            let tried = if open.forbids_mast() {
+                &mut no_lock
+            } else {
+                &mut no_bus
+            };
+            alike(&twin, variants, tried);
         }
     }
-    assert!(
-        packs > 300 && stops > 300 && motors > 300,
-        "{packs} {stops} {motors}"
-    );
+    for tried in [packs, stops, no_lock, no_bus] {
+        assert!(tried > 50, "{packs} {stops} {no_lock} {no_bus}");
+    }
 }
 
 /// The same with a blade that stands still, if it turned slowly: what takes no time leaves it so.
@@ -223,12 +243,12 @@ fn stilled(node: &Spot) -> Spot {
 
 #[test]
 fn whatever_comes_of_a_slow_blade_in_the_bay_comes_of_one_that_stands_still() {
-    let (space, nodes) = some();
+    let (space, nodes) = &*BROKEN;
     let [mut tried, mut less] = [0; 2];
-    for (node, variants) in nodes {
-        if let Some(twin) = Open::of(&space, &node).slow() {
-            let still = outcomes(&space, &node, variants);
-            let slow = outcomes(&space, &twin, variants).into_iter();
+    for &(node, variants) in nodes {
+        if let Some(twin) = Open::of(space, &node).slow() {
+            let still = outcomes(space, &node, variants);
+            let slow = outcomes(space, &twin, variants).into_iter();
             let slow: Outcomes = slow
                 .map(|(to, case, checks)| (stilled(&to), case, checks))
                 .collect();
@@ -238,27 +258,36 @@ fn whatever_comes_of_a_slow_blade_in_the_bay_comes_of_one_that_stands_still() {
         }
     }
     // What stands still may be parked as well.
-    assert!(tried > 1_000 && less > 100, "{tried} {less}");
+    assert!(tried > 500 && less > 50, "{tried} {less}");
 }
 
 #[test]
-fn packs_that_feed_and_a_stop_whose_contacts_lie_are_seen_to_decide() {
-    let (space, nodes) = some();
+fn what_is_stored_of_packs_stop_and_motor_is_seen_to_decide() {
+    let (space, nodes) = &*BROKEN;
     let stop = Variants::of(Trouble::StopA.number());
     let [mut fed, mut stopped] = [false; 2];
-    for (node, variants) in nodes {
-        let open = Open::of(&space, &node);
-        let here = outcomes(&space, &node, variants);
+    for &(node, variants) in nodes {
+        let open = Open::of(space, &node);
+        let here = outcomes(space, &node, variants);
         if open.drains() && open.world.plant.main {
             let twins = open.with_packs();
-            let differs = |twin: &Spot| outcomes(&space, twin, variants) != here;
+            let differs = |twin: &Spot| outcomes(space, twin, variants) != here;
             fed |= twins.iter().any(differs);
         }
         if let Some(twin) = open.unreleased()
             && !(variants & stop).is_empty()
         {
-            stopped |= outcomes(&space, &twin, stop) != outcomes(&space, &node, stop);
+            stopped |= outcomes(space, &twin, stop) != outcomes(space, &node, stop);
         }
     }
-    assert!(fed && stopped, "{fed} {stopped}");
+    // It takes more transitions to come to where there may be torque.
+    let (space, nodes) = sample(&[], 24);
+    let obeyed = nodes.iter().any(|(node, variants)| {
+        let twin = Open::of(&space, node).obeying(node);
+        let twin = twin.filter(|(_, is_forgotten)| !is_forgotten);
+        twin.is_some_and(|(twin, _)| {
+            outcomes(&space, &twin, *variants) != outcomes(&space, node, *variants)
+        })
+    });
+    assert!(fed && stopped && obeyed, "{fed} {stopped} {obeyed}");
 }

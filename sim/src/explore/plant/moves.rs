@@ -165,7 +165,7 @@ impl Plant {
     /// the mast is lowered, or coasts, past its clear position, the detent or the crew's hands
     /// keep one that is in its window. One that turns slowly is remembered as one that stands
     /// still: see [`Pace::Slow`].
-    fn blades(&self, drives: &Drives, broken: Several) -> Few<(Place, Pace), 5> {
+    fn blades(&self, drives: &Drives, broken: Several) -> Few<(Place, Pace), 4> {
         let all = broken.all();
         let fed = self.main && self.volts != Volts::Dead;
         let turned = if drives.motor_enable && fed {
