@@ -24,7 +24,8 @@ impl Bus {
         match self.stage {
             Stage::Draining => Heard {
                 lags,
-                fed: reading.reaches(FED),
+                // Contacts that touch decide alone.
+                fed: reading.main_closed == Some(true) || reading.reaches(FED),
                 ..none
             },
             Stage::Dead | Stage::Precharging => none,
