@@ -381,7 +381,7 @@ mod walk {
     use super::{Bus, Config, Stage};
     use crate::walk::{Choice, Flag, Timer, Visitor};
 
-    const STAGES: [Stage; 7] = [
+    pub(super) const STAGES: [Stage; 7] = [
         Stage::Draining,
         Stage::Dead,
         Stage::Checking,

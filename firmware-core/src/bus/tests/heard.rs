@@ -4,6 +4,7 @@
 use std::collections::HashMap;
 
 use super::*;
+use crate::bus::walk::STAGES;
 
 fn readings() -> impl Iterator<Item = (BusSensors, packs::Shown)> {
     let volts = [
@@ -55,17 +56,8 @@ fn sensors(volts: Option<i32>, amps: Option<i32>, closed: Option<bool>) -> BusSe
 
 /// Buses in every stage, its time over or not, what it counts held for its limit or not.
 fn buses(config: &Config) -> impl Iterator<Item = Bus> {
-    let stages = [
-        Stage::Draining,
-        Stage::Dead,
-        Stage::Checking,
-        Stage::Precharging,
-        Stage::Closing,
-        Stage::Live,
-        Stage::Opening,
-    ];
     let long = config.discharge_time.ticks();
-    stages.into_iter().flat_map(move |stage| {
+    STAGES.into_iter().flat_map(move |stage| {
         [(false, false), (false, true), (true, false), (true, true)].map(|(over, held)| {
             let held = if held {
                 Sustained::of(long)
