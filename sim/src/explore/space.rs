@@ -10,7 +10,7 @@ use super::cases::{Cases, Several, cases, variants};
 use super::engine::{Space, Variants};
 use super::explored::Explored;
 use super::hands::Hands;
-use super::memory;
+use super::memory::{self, Memory};
 use super::node::Node;
 use super::plant::{Doors, Mast, Motion, Place, Plant, Volts};
 use super::scratch;
@@ -105,11 +105,15 @@ impl<C: Explored> Aircraft<C> {
     /// The node of a controller in a world.
     #[must_use]
     pub fn close(&self, controller: &C, world: &World) -> Node<C::Mind> {
-        let (real, mind) = controller.memory();
-        let given = world.watch.asked == Asked::Given;
-        let memory = memory::pack(real, given, &self.config);
+        let (memory, mind) = self.pack(controller, world);
         let may_lie = !self.stop_may_lie(Several::one(world.troubles)).is_empty();
         Node::of(memory.stored(world.plant.main, may_lie), world, mind)
+    }
+
+    fn pack(&self, controller: &C, world: &World) -> (Memory, C::Mind) {
+        let (real, mind) = controller.memory();
+        let given = world.watch.asked == Asked::Given;
+        (memory::pack(real, given, &self.config), mind)
     }
 
     /// The nodes of a controller in these cases of a world.
@@ -120,9 +124,7 @@ impl<C: Explored> Aircraft<C> {
         broken: Several,
         found: &mut impl FnMut(Node<C::Mind>, Cases),
     ) {
-        let (real, mind) = controller.memory();
-        let given = world.watch.asked == Asked::Given;
-        let memory = memory::pack(real, given, &self.config);
+        let (memory, mind) = self.pack(controller, world);
         let may_lie = self.stop_may_lie(broken);
         for (may_lie, cases) in [(true, may_lie), (false, broken.all() - may_lie)] {
             if !cases.is_empty() {
