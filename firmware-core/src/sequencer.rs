@@ -9,6 +9,8 @@
 //! Order of one tick: read and judge every signal; take at most one transition; ask
 //! for drives; emit events. Time comes in as ticks: one call is 10 ms.
 
+#[cfg(feature = "walk")]
+mod asked;
 mod commands;
 mod transitions;
 
@@ -27,6 +29,9 @@ use crate::state::{Halt, State};
 use crate::thermal::Thermal;
 use crate::timer::{Countdown, Sustained};
 use crate::units::{Permille, Ticks};
+
+#[cfg(feature = "walk")]
+pub use asked::{Sense, airspeed_leads, is_still};
 
 /// The whole controller.
 ///
@@ -94,11 +99,15 @@ impl Sequencer {
     ///
     /// Total: any inputs in any order give outputs, without panic or overflow (SR-15).
     pub fn step(&mut self, inputs: &Inputs, config: &Config) -> Outputs {
+        self.left.tick();
+        let seen = self.read(inputs, config);
+        self.act(seen, inputs, config)
+    }
+
+    /// What a tick makes of what was read in it.
+    fn act(&mut self, mut seen: Seen, inputs: &Inputs, config: &Config) -> Outputs {
         let mut outputs = Outputs::default();
         let stage = self.bus.stage();
-        self.left.tick();
-
-        let mut seen = self.read(inputs, config);
         self.serve_acknowledge(&seen, &mut outputs);
         self.take_transition(&mut seen, config, &mut outputs);
         self.command(inputs, &mut seen, config, &mut outputs);
@@ -374,46 +383,8 @@ impl Sequencer {
     }
 }
 
-/// What one tick's readings come to, beside the memory that they leave.
-#[cfg(feature = "walk")]
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub struct Sense {
-    said: Said,
-    proven: Conditions,
-    active: Faults,
-    bus: bus::Heard,
-    thrust_limit: Permille,
-    slow_air: bool,
-    lock_to_prove: bool,
-}
-
 #[cfg(feature = "walk")]
 impl Sequencer {
-    /// Begins a tick: reads, and does nothing yet. Where two readings come to the same, and
-    /// leave the same memory, so does all that the tick does, but for the way round in which
-    /// a blade is turned.
-    pub fn sense(&mut self, inputs: &Inputs, config: &Config) -> Sense {
-        self.left.tick();
-        let Seen {
-            said,
-            proven,
-            active,
-            bus,
-            thrust_limit,
-            slow_air,
-            lock_to_prove,
-        } = self.read(inputs, config);
-        Sense {
-            said,
-            proven,
-            active,
-            bus: self.bus.hears(&bus, config),
-            thrust_limit,
-            slow_air,
-            lock_to_prove,
-        }
-    }
-
     /// The stage of the bus.
     #[must_use]
     pub const fn bus_stage(&self) -> bus::Stage {

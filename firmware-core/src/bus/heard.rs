@@ -1,11 +1,14 @@
 //! What the next step asks of a reading: for tools that explore the controller, and try of
 //! readings that come to the same only one.
 
+use enumset::enum_set;
+
 use super::{Bus, FED, Reading, Stage};
 use crate::config::Config;
 use crate::inputs::PACKS;
+use crate::interlock::{Condition, Conditions};
 
-/// What the next step of the bus asks of a reading beside what the reading proves and the
+/// What the next step of the bus asks of a reading beside [what is proven](Bus::asks) and the
 /// packs that are joined.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Heard {
@@ -17,6 +20,28 @@ pub struct Heard {
 }
 
 impl Bus {
+    /// What is asked of what is proven, in the present stage: to go on, to switch, and to draw
+    /// from a live bus. Without one, whoever would draw is denied whatever else is proven.
+    pub(crate) const fn asks(&self) -> Conditions {
+        const CHARGED: Conditions = enum_set!(Condition::Precharged | Condition::MainClosed);
+        const SOUND: Conditions = enum_set!(
+            Condition::BusHealthy
+                | Condition::InsulationOk
+                | Condition::Pack1Usable
+                | Condition::Pack2Usable
+        );
+        match self.stage {
+            Stage::Draining => enum_set!(Condition::BusDead | Condition::MainOpen),
+            Stage::Dead => enum_set!(Condition::BusDead),
+            Stage::Checking => enum_set!(Condition::BusDead | Condition::MainOpen | SOUND),
+            Stage::Precharging => enum_set!(Condition::InrushFaded | CHARGED | SOUND),
+            Stage::Closing | Stage::Opening => CHARGED,
+            Stage::Live => {
+                enum_set!(Condition::BusLive | Condition::AuxWanted | CHARGED | SOUND)
+            }
+        }
+    }
+
     /// What the next step asks of a reading in the present stage.
     pub(crate) fn hears(&self, reading: &Reading, config: &Config) -> Heard {
         let lags = reading.lags(config.precharge_share);

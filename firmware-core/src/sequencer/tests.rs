@@ -1,5 +1,7 @@
 //! The sequencer on a bench rig.
 
+#[cfg(feature = "walk")]
+mod asked;
 mod halts;
 mod hand;
 mod lock;

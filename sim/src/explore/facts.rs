@@ -11,7 +11,7 @@ use mastwright_core::bus::{FORBIDDING as BUS_FORBIDS, Stage};
 use mastwright_core::doors::FORBIDDING as DOORS_FORBID;
 use mastwright_core::inputs::PACKS;
 use mastwright_core::mast::FORBIDDING as MAST_FORBIDS;
-use mastwright_core::walk::Timer;
+use mastwright_core::walk::{Timer, Timers};
 use mastwright_core::{Fault, Faults, State};
 
 use super::cases::{Cases, Several};
@@ -78,26 +78,37 @@ const FED: Cases = enum_set!(Trouble::DischargeOpen | Trouble::MainWelded);
 /// What may hold up a mast that is driven out and shows its lock.
 const HELD_UP: Cases = enum_set!(Trouble::MastStuck | Trouble::MastReversed);
 
-/// True when a timer that runs out would change nothing: a fault is latched that forbids
-/// what its fault would, and is not being cleared; or the pack that it lets go is not
-/// joined.
+/// True when a timer that runs out would change nothing: a fault `stands` that forbids what its
+/// fault would, or the pack that it lets go is not joined.
 #[must_use]
-pub fn is_quiet(timer: Timer, latched: Faults, joined: [bool; PACKS]) -> bool {
-    let stands = |faults: Faults| !latched.is_disjoint(faults);
+pub fn is_quiet(timer: Timer, stands: Faults, joined: [bool; PACKS]) -> bool {
     let [one, two] = joined;
     match timer {
-        Timer::MotorUnasked | Timer::MotorRunaway => stands(Fault::MotorUnasked.into()),
-        Timer::MastOverload | Timer::MastContradicted | Timer::MastLost => stands(MAST_FORBIDS),
+        Timer::Pack1Unusable => !one,
+        Timer::Pack2Unusable => !two,
+        // A run that is overdue ends a stage of the sequencer besides.
+        Timer::MastRun => false,
+        other => !stands.is_disjoint(latched_by(other.into())),
+    }
+}
+
+/// The faults that forbid something, each standing for all that forbid the same, that are
+/// latched where these timers run out, as soon as readings are judged.
+#[must_use]
+pub fn latched_by(timers: Timers) -> Faults {
+    let of = |timer| match timer {
+        Timer::MotorUnasked | Timer::MotorRunaway => Fault::MotorUnasked.into(),
+        Timer::MastRun | Timer::MastOverload | Timer::MastContradicted | Timer::MastLost => {
+            MAST_FORBIDS
+        }
         Timer::DoorOverload
         | Timer::DoorContradicted
         | Timer::DoorLost
         | Timer::DoorRun
-        | Timer::DoorUnpressed => stands(DOORS_FORBID),
-        Timer::BusWelded => stands(BUS_FORBIDS),
-        Timer::Pack1Unusable => !one,
-        Timer::Pack2Unusable => !two,
-        // A run that is overdue ends a stage of the sequencer besides.
-        Timer::MastRun
+        | Timer::DoorUnpressed => DOORS_FORBID,
+        Timer::BusWelded => BUS_FORBIDS,
+        Timer::Pack1Unusable
+        | Timer::Pack2Unusable
         | Timer::State
         | Timer::Restraint
         | Timer::Settling
@@ -111,8 +122,10 @@ pub fn is_quiet(timer: Timer, latched: Faults, joined: [bool; PACKS]) -> bool {
         | Timer::BusChecked
         | Timer::BusLost
         | Timer::BusLeftBehind
-        | Timer::BusDrained => false,
-    }
+        | Timer::BusDrained => Faults::empty(),
+    };
+    let each = timers.iter().map(of);
+    each.fold(Faults::empty(), |all, faults| all | faults)
 }
 
 /// The cases in which a running timer may run out in a step that begins so.

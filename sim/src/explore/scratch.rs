@@ -9,6 +9,7 @@ use mastwright_core::walk::Timers;
 use rustc_hash::FxHashMap;
 
 use super::cases::Cases;
+use super::engine::Packed;
 use super::plant::{Pace, Place};
 use super::sense::Sensed;
 use super::told::Told;
@@ -44,6 +45,8 @@ pub(super) struct Of {
 pub(super) struct Readings {
     pub(super) of: Of,
     pub(super) all: Vec<Reading>,
+    /// Of those that come to the same where nothing turns the sequencer elsewhere, one.
+    pub(super) still: Vec<Reading>,
 }
 
 /// What may be read.
@@ -116,28 +119,38 @@ impl Sets {
     }
 }
 
+/// What a tick comes to, as far as it can be told from others out of the same node.
+#[derive(Clone, Copy)]
+pub(super) struct Outcome<'a, M> {
+    /// The packed memory, and the mind.
+    pub(super) memory: u64,
+    pub(super) mind: M,
+    pub(super) watch: &'a Watch,
+    pub(super) drives: &'a Drives,
+    /// The blade goes on from where it is.
+    pub(super) blade: (Place, Pace),
+    /// The checks that are broken.
+    pub(super) broken: u64,
+}
+
 /// The outcomes of ticks that a node is already known to lead to, and in which cases.
 #[derive(Default)]
 pub(super) struct Known(FxHashMap<(u64, u64, u64), Cases>);
 
 impl Known {
-    /// Remembers an outcome: memory, mind, observer, drives, and the blade that it came
-    /// with, which goes on from where it is; the cases in which it is new.
-    pub(super) fn new_of(
-        &mut self,
-        bits: u64,
-        mind: &[u8],
-        watch: &Watch,
-        drives: &Drives,
-        (place, pace): (Place, Pace),
-        cases: Cases,
-    ) -> Cases {
-        let mut word = [0; 8];
-        word[..mind.len()].copy_from_slice(mind);
-        let blade = (place as u64) << 2 | pace as u64;
-        let rest = blade << 56 | (u64::from(watch.pack()) << 32) | u64::from(drives_number(drives));
-        let outcome = (bits, u64::from_le_bytes(word), rest);
-        let known = self.0.entry(outcome).or_default();
+    /// Remembers an outcome; the cases in which it is new.
+    pub(super) fn new_of<M: Packed>(&mut self, outcome: &Outcome<'_, M>, cases: Cases) -> Cases {
+        let mut mind = [0; 8];
+        let bytes = outcome.mind.to_bytes();
+        mind[..bytes.as_ref().len()].copy_from_slice(bytes.as_ref());
+        let (place, pace) = outcome.blade;
+        let rest = outcome.broken << 24
+            | (place as u64) << 22
+            | (pace as u64) << 20
+            | u64::from(outcome.watch.pack()) << 12
+            | u64::from(drives_number(outcome.drives));
+        let key = (outcome.memory, u64::from_le_bytes(mind), rest);
+        let known = self.0.entry(key).or_default();
         let new = cases - *known;
         *known |= new;
         new

@@ -219,8 +219,8 @@ impl<C: Explored> Aircraft<C> {
                 found(next, tick);
             }
         };
-        let (cases, tally) = (broken.all(), &mut Tally::default());
-        scratch::with(|scratch| here.ticks(hands, cases, scratch, tally, &mut found));
+        let (cases, none, tally) = (broken.all(), Cases::empty(), &mut Tally::default());
+        scratch::with(|scratch| here.ticks(hands, cases, none, scratch, tally, &mut found));
     }
 
     /// What can matter of what comes from outside in a tick out of a node.

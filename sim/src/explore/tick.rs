@@ -6,26 +6,27 @@ mod readings;
 use mastwright_core::bus::Stage;
 use mastwright_core::command::Selector;
 use mastwright_core::inputs::PACKS;
+use mastwright_core::outputs::{DoorDrive, MastDrive};
+use mastwright_core::sequencer::{airspeed_leads, is_still};
 use mastwright_core::walk::{Timer, Timers};
-use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
+use mastwright_core::{Config, Faults, Inputs, Intention, Outputs, Sequencer, State};
 
 use super::cases::{Cases, Several};
 use super::checks::{CHECKS, Found, Step, decisive};
-use super::engine::Packed;
 use super::explored::Explored;
-use super::facts::{Situation, is_quiet, may_run_out};
-use super::hands::Hands;
+use super::facts::{Situation, is_quiet, latched_by, may_run_out};
+use super::hands::{Air, Hands};
 use super::lies::{Counts, Read};
 use super::memory::{self, Acknowledge, Memory};
 use super::node::Node;
 use super::plant::Blade;
-use super::scratch::{Known, Scratch};
+use super::scratch::{Known, Outcome, Scratch};
 use super::space::{Move, Tick, World};
 use super::tally::Tally;
 use super::tried::Matters;
 use super::trouble::Trouble;
 use super::watch::{Asked, Watch};
-use coming::{Coming, chosen};
+use coming::{Coming, Lie, Pushed, chosen};
 
 /// A node, opened, in several cases, and what is the same in all ticks out of it.
 pub(super) struct Here<'a, C: Explored> {
@@ -54,8 +55,7 @@ struct Came<M> {
 }
 
 /// What one step came to, judged.
-#[derive(Clone, Copy)]
-struct Outcome<'a, M> {
+struct Judged<'a, M> {
     tick: &'a Tick<'a>,
     came: &'a Came<M>,
     /// The observer after it.
@@ -106,8 +106,8 @@ impl<'a, C: Explored> Here<'a, C> {
         found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
     ) {
         let tried = Matters::tried(self.state, self.latched, self.world, self.broken);
-        for (hands, cases) in tried.iter() {
-            self.ticks(hands, cases, scratch, tally, found);
+        for (hands, cases, too_fast) in tried.iter() {
+            self.ticks(hands, cases, too_fast, scratch, tally, found);
         }
     }
 
@@ -115,40 +115,71 @@ impl<'a, C: Explored> Here<'a, C> {
         self.world.watch.asked == Asked::Given
     }
 
-    /// The ticks under `hands` in these cases, with everything that blade and readings may be.
+    /// The ticks under `hands` in these cases, with everything that blade and readings may be;
+    /// in the cases of `too_fast` also in air that is too fast.
     pub(super) fn ticks(
         &self,
         hands: &Hands,
         cases: Cases,
+        too_fast: Cases,
         scratch: &mut Scratch,
         tally: &mut Tally,
         found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
     ) {
+        let fast = &Hands {
+            air: Air::Fast,
+            ..*hands
+        };
         let lies = self.lies(hands, cases);
+        let fast_lies = self.lies(fast, too_fast);
+        let pushes = self.pushes(hands, cases | too_fast);
         self.world.plant.each_blade(self.blade, |plant| {
             let readings = self.readings(plant, hands, scratch);
-            for reading in &readings.all {
-                let truth = Coming {
-                    plant,
-                    hands,
-                    reading,
-                    lie: None,
-                    counted: None,
-                    selector: hands.selector.selector(),
-                    cases: cases & reading.cases,
-                };
-                self.pushes(&truth, scratch, tally, found);
-                for lie in &lies {
+            for push in &pushes {
+                let still = self.is_still(hands, push);
+                for reading in if still { &readings.still } else { &readings.all } {
                     let coming = Coming {
-                        lie: Some(lie),
-                        cases: truth.cases & self.broken.with_any(lie.cases),
-                        ..truth
+                        plant,
+                        hands,
+                        reading,
+                        lie: None,
+                        push,
+                        cases: cases & push.cases & reading.cases,
                     };
-                    self.pushes(&coming, scratch, tally, found);
+                    let drives = self.tick(&coming, scratch, tally, found);
+                    self.lied_to(&coming, &lies, scratch, tally, found);
+                    let coming = Coming {
+                        hands: fast,
+                        cases: too_fast & push.cases & reading.cases,
+                        ..coming
+                    };
+                    if drives || airspeed_leads(self.state) {
+                        self.tick(&coming, scratch, tally, found);
+                    }
+                    self.lied_to(&coming, &fast_lies, scratch, tally, found);
                 }
             }
             scratch.readings.keep(readings);
         });
+    }
+
+    /// The same ticks, each with something that controls or the airspeed say and is not so.
+    fn lied_to(
+        &self,
+        coming: &Coming<'_>,
+        lies: &[Lie],
+        scratch: &mut Scratch,
+        tally: &mut Tally,
+        found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
+    ) {
+        for lie in lies {
+            let coming = Coming {
+                lie: Some(lie),
+                cases: coming.cases & self.broken.with_any(lie.cases),
+                ..*coming
+            };
+            self.tick(&coming, scratch, tally, found);
+        }
     }
 
     /// What the selector may have counted as before, if that is not remembered, and what
@@ -157,29 +188,22 @@ impl<'a, C: Explored> Here<'a, C> {
     /// A push that is held gives no intention, and steers only Jog and Bench, where an
     /// intention changes nothing; so in all other states each push is a fresh one.
     /// One that is not proven moves nothing, as one that is centred.
-    fn pushes(
-        &self,
-        coming: &Coming<'_>,
-        scratch: &mut Scratch,
-        tally: &mut Tally,
-        found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
-    ) {
+    fn pushes(&self, hands: &Hands, cases: Cases) -> Vec<Pushed> {
         let by_hand = matches!(self.state, State::Jog | State::Bench);
-        let mut read = |reading, cases: Cases| {
+        let mut all = Vec::new();
+        let mut read = |selector, cases: Cases| {
             if cases.is_empty() {
                 return;
             }
-            let held = if by_hand { reading } else { Selector::Hold };
-            let coming = Coming {
+            let held = if by_hand { selector } else { Selector::Hold };
+            all.push(Pushed {
                 counted: self.given().then_some(held),
-                selector: reading,
+                selector,
                 cases,
-                ..*coming
-            };
-            self.tick(&coming, scratch, tally, found);
+            });
         };
-        let pushed = coming.hands.selector.selector();
-        read(pushed, coming.cases);
+        let pushed = hands.selector.selector();
+        read(pushed, cases);
         // Exactly one closed contact proves a push. So one that lies takes the proof away;
         // and while the selector travels, with all three open in truth, it stands alone.
         let alone = [
@@ -189,29 +213,49 @@ impl<'a, C: Explored> Here<'a, C> {
         ];
         let mut lies = Cases::empty();
         for (trouble, reading) in alone {
-            let lie = coming.cases & self.broken.with(trouble);
+            let lie = cases & self.broken.with(trouble);
             lies |= lie;
             if reading != pushed {
                 read(reading, lie);
             }
         }
         read(Selector::Unproven, lies);
+        all
     }
 
-    /// One tick, with every set of timers that may run out in it.
+    /// Whatever stop and selector come to, nothing turns the sequencer elsewhere.
+    fn is_still(&self, hands: &Hands, push: &Pushed) -> bool {
+        let misheard = self.broken.with(Trouble::StopA) & self.broken.with(Trouble::StopB);
+        let stops = hands.stop || !(push.cases & misheard).is_empty();
+        let pushed = match push.selector {
+            Selector::Deploy => Some(Intention::Deploy),
+            Selector::Stow => Some(Intention::Stow),
+            Selector::Hold | Selector::Unproven => None,
+        };
+        let stopped = stops.then_some(Intention::StopAndStow);
+        let mut intentions = [None, pushed, stopped].into_iter();
+        intentions.all(|intention| is_still(self.state, intention, push.selector))
+    }
+
+    /// One tick, with every set of timers that may run out in it; true if mast or doors are
+    /// driven in any.
     fn tick(
         &self,
         coming: &Coming<'_>,
         scratch: &mut Scratch,
         tally: &mut Tally,
         found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
-    ) {
+    ) -> bool {
         let Coming {
             plant,
             hands,
             cases,
             ..
         } = *coming;
+        if cases.is_empty() {
+            return false;
+        }
+        let mut drives = false;
         let told = coming.told();
         let read = self.read(plant, hands, self.broken);
         let sensed = coming.sensed();
@@ -231,9 +275,11 @@ impl<'a, C: Explored> Here<'a, C> {
                 continue;
             }
             for timer in memory.moved - ripe {
-                let may = cases & self.may_run_out(timer, &read);
+                let may = cases & self.may_run_out(timer, ripe, &read);
                 scratch.sets.add(ripe | timer, may);
             }
+            drives |= outputs.drives.mast != MastDrive::Off;
+            drives |= outputs.drives.doors != DoorDrive::Off;
             tally.went(self.state, *after);
             let seen = &self.world.watch;
             let watch = seen.after(&self.world.plant, hands, self.state, outputs);
@@ -261,48 +307,53 @@ impl<'a, C: Explored> Here<'a, C> {
                 if cases.is_empty() {
                     continue;
                 }
-                let outcome = Outcome {
+                let judged = Judged {
                     tick: &tick,
                     came,
                     watch,
                     broken: judge(&Step { insulated, ..step }, tally),
                 };
-                self.lead(&outcome, cases, &mut scratch.known, found);
+                self.lead(&judged, cases, &mut scratch.known, found);
             }
         }
+        drives
     }
 
-    /// Tells the nodes that an outcome leads to in these cases, unless it is known already and
-    /// breaks nothing.
+    /// Tells the nodes that a tick leads to in these cases, unless it is known already to come
+    /// to the same.
     fn lead(
         &self,
-        outcome: &Outcome<'_, C::Mind>,
+        judged: &Judged<'_, C::Mind>,
         cases: Cases,
         known: &mut Known,
         found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
     ) {
-        let Outcome {
+        let Judged {
             tick,
             came,
             watch,
             broken,
-        } = *outcome;
-        let mind = came.mind.to_bytes();
+        } = *judged;
         let (plant, drives) = (tick.plant, &tick.outputs.drives);
-        let blade = (plant.place, plant.pace);
         let may_lie = cases & self.stop_may_lie;
         for (may_lie, cases) in [(true, may_lie), (false, cases - may_lie)] {
             if cases.is_empty() {
                 continue;
             }
-            // Where the contacts will be is not known yet.
-            let bits = came.memory.stored(true, may_lie);
-            let new = known.new_of(bits, mind.as_ref(), &watch, drives, blade, cases);
-            let tell = if broken == 0 { new } else { cases };
-            if tell.is_empty() {
+            let outcome = Outcome {
+                // Where the contacts will be is not known yet.
+                memory: came.memory.stored(true, may_lie),
+                mind: came.mind,
+                watch: &watch,
+                drives,
+                blade: (plant.place, plant.pace),
+                broken,
+            };
+            let new = known.new_of(&outcome, cases);
+            if new.is_empty() {
                 continue;
             }
-            let several = Several::of(self.broken.common(), tell);
+            let several = Several::of(self.broken.common(), new);
             plant.each_next(drives, several, |plant, cases| {
                 let next = World {
                     plant,
@@ -338,11 +389,12 @@ impl<'a, C: Explored> Here<'a, C> {
         }
     }
 
-    /// The cases in which a timer that ran in a step may as well run out in it, with any
-    /// effect.
-    fn may_run_out(&self, timer: Timer, read: &Read<'_>) -> Cases {
+    /// The cases in which a timer that ran in a step may as well run out in it beside those
+    /// that are `ripe`, with any effect.
+    fn may_run_out(&self, timer: Timer, ripe: Timers, read: &Read<'_>) -> Cases {
         let clears = read.hands.acknowledge == Acknowledge::Held;
-        if !clears && is_quiet(timer, self.latched, self.joined) {
+        let stay = if clears { Faults::empty() } else { self.latched };
+        if is_quiet(timer, stay | latched_by(ripe), self.joined) {
             return Cases::empty();
         }
         let now = Situation {

@@ -69,18 +69,29 @@ pub struct Tried {
 }
 
 impl Tried {
-    /// The hands, each with the cases in which it is tried.
-    pub fn iter(&self) -> impl Iterator<Item = (&Hands, Cases)> {
-        self.hands.iter().map(|(hands, ways)| {
+    /// The hands, each with the cases in which it is tried, and those in which it is tried in
+    /// air that is too fast as well, where that may decide.
+    pub fn iter(&self) -> impl Iterator<Item = (&Hands, Cases, Cases)> {
+        let cases = |ways: u8| {
             let cases = (0..).zip(self.cases);
-            let tried = cases.filter(|(way, _)| ways >> way & 1 == 1);
-            (hands, tried.map(|(_, cases)| cases).collect())
-        })
+            let tried = cases.filter(move |(way, _)| ways >> way & 1 == 1);
+            tried.map(|(_, cases)| cases).collect()
+        };
+        let all = self.hands.iter();
+        all.map(move |hands| (&hands.hands, cases(hands.ways), cases(hands.too_fast)))
     }
 }
 
-/// Hands, each with a bit for each way in which they are tried.
-type InWays = Rc<[(Hands, u8)]>;
+/// Hands, and the ways in which they are tried, a bit for each.
+#[derive(Clone, Copy, Debug)]
+struct InWay {
+    hands: Hands,
+    ways: u8,
+    /// The ways in which they are tried in air that is too fast.
+    too_fast: u8,
+}
+
+type InWays = Rc<[InWay]>;
 
 /// What decides in the plainest way, and the ways that there are.
 type Situation = (Matters, u8);
@@ -122,13 +133,25 @@ impl Matters {
 
     /// All hands that are tried in any of these ways.
     fn hands_in(self, ways: u8) -> InWays {
-        let of = |hands| {
+        let tried = |hands| {
             let tried = (0..WAYS).filter(|way| ways >> way & 1 == 1);
             let tried = tried.filter(|way| self.in_way(*way).plain(hands) == hands);
-            (hands, tried.fold(0, |ways, way| ways | 1 << way))
+            tried.fold(0, |ways, way| ways | 1 << way)
         };
-        let all = Hands::every().map(of);
-        all.filter(|(_, ways)| *ways != 0).collect()
+        let slower = Hands::every().filter(|hands| hands.air != Air::Fast);
+        let of = |hands: Hands| {
+            let fast = Hands {
+                air: Air::Fast,
+                ..hands
+            };
+            InWay {
+                hands,
+                ways: tried(hands),
+                too_fast: if hands.air == Air::Within { tried(fast) } else { 0 },
+            }
+        };
+        let all = slower.map(of);
+        all.filter(|tried| tried.ways | tried.too_fast != 0).collect()
     }
 
     /// What decides where nothing is misled.

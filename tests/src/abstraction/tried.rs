@@ -7,7 +7,8 @@ use mastwright_sim::explore::explored::NoMind;
 use mastwright_sim::explore::hands::Hands;
 use mastwright_sim::explore::memory::Acknowledge;
 use mastwright_sim::explore::node::Node;
-use mastwright_sim::explore::space::Aircraft;
+use mastwright_sim::explore::space::{Aircraft, Move};
+use mastwright_sim::explore::tally::Tally;
 
 use crate::draw::Draw;
 
@@ -33,14 +34,15 @@ impl Found {
     ) {
         let matters = space.matters(node);
         let all: Vec<Hands> = Hands::every().collect();
-        let tried = |lenient| {
+        let [strict, lenient] = [false, true].map(|lenient| {
             let mut ways = BTreeSet::new();
-            for hands in &*matters.hands() {
-                ways.extend(came(space, node, hands, lenient));
-            }
+            space.each_move(node, &mut Tally::default(), &mut |to, _, how| {
+                if let Move::Ticks(_) = how {
+                    ways.insert(seen(space, &to, lenient));
+                }
+            });
             ways
-        };
-        let (strict, lenient) = (tried(false), tried(true));
+        });
         for _ in 0..times {
             let hands = draw.one(&all);
             let plain = matters.plain(hands);
@@ -73,14 +75,19 @@ fn came(
 ) -> BTreeSet<Node<NoMind>> {
     let mut all = BTreeSet::new();
     space.each_tick(node, hands, &mut |to, _| {
-        let (controller, mut world) = space.open(&to);
-        if lenient {
-            world.watch.closed = false;
-            world.watch.restrained = false;
-        }
-        all.insert(space.close(&controller, &world));
+        all.insert(seen(space, &to, lenient));
     });
     all
+}
+
+/// A node as it is compared.
+fn seen(space: &Aircraft<Sequencer>, node: &Node<NoMind>, lenient: bool) -> Node<NoMind> {
+    let (controller, mut world) = space.open(node);
+    if lenient {
+        world.watch.closed = false;
+        world.watch.restrained = false;
+    }
+    space.close(&controller, &world)
 }
 
 fn differing(one: &Hands, other: &Hands) -> Vec<&'static str> {

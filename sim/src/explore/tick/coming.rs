@@ -29,6 +29,17 @@ impl Lie {
     }
 }
 
+/// What the selector comes to.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Pushed {
+    /// What it may have counted as before, if that is not remembered.
+    pub(super) counted: Option<Selector>,
+    /// What it reads, and settles on.
+    pub(super) selector: Selector,
+    /// The cases in which it may.
+    pub(super) cases: Cases,
+}
+
 /// What comes to the controller in one tick.
 #[derive(Clone, Copy)]
 pub(super) struct Coming<'a> {
@@ -38,10 +49,7 @@ pub(super) struct Coming<'a> {
     pub(super) reading: &'a Reading,
     /// A control that lies.
     pub(super) lie: Option<&'a Lie>,
-    /// What the selector may have counted as before, if that is not remembered, and what it
-    /// reads and settles on.
-    pub(super) counted: Option<Selector>,
-    pub(super) selector: Selector,
+    pub(super) push: &'a Pushed,
     /// The cases in which it comes.
     pub(super) cases: Cases,
 }
@@ -55,8 +63,8 @@ impl Coming<'_> {
             sensed.inputs.airspeed = lie.airspeed;
         }
         Sensed {
-            counted: self.counted,
-            selector: self.selector,
+            counted: self.push.counted,
+            selector: self.push.selector,
             ..sensed
         }
     }

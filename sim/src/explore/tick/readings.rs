@@ -1,7 +1,8 @@
 //! What may be read at a node, once of what comes to the same.
 
 use mastwright_core::sequencer::Sense;
-use mastwright_core::walk::Timers;
+use mastwright_core::walk::{Timer, Timers};
+use rustc_hash::FxHashMap;
 
 use super::Here;
 use super::coming::{Lie, chosen};
@@ -11,12 +12,30 @@ use crate::explore::hands::Hands;
 use crate::explore::lies::{self, OF_HANDS, Read};
 use crate::explore::memory::{self, Acknowledge};
 use crate::explore::plant::Plant;
-use crate::explore::scratch::{Of, Reading, Readings, Scratch};
+use crate::explore::scratch::{Comes, Of, Reading, Readings, Scratch};
 use crate::explore::sense::{Sensed, sound};
 use crate::explore::told::Told;
 
 /// What the parts make of readings, the packed memory left, and the timers that run.
 type Meaning = (Sense, u64, Timers);
+
+/// Adds a reading, or its cases to one that comes to the same; true if it is another. What it
+/// comes to may not be known.
+fn add_once(
+    reading: Reading,
+    comes: Option<Comes>,
+    to: &mut Vec<Reading>,
+    senses: &mut FxHashMap<Comes, usize>,
+) -> bool {
+    let next = to.len();
+    let at = comes.map_or(next, |comes| *senses.entry(comes).or_insert(next));
+    if let Some(known) = to.get_mut(at) {
+        known.cases |= reading.cases;
+        return false;
+    }
+    to.push(reading);
+    true
+}
 
 impl<C: Explored> Here<'_, C> {
     /// Everything that may be read of a plant whatever the hands are, once of what comes to
@@ -40,29 +59,35 @@ impl<C: Explored> Here<'_, C> {
             ..Hands::default()
         };
         let read = self.read(plant, &nobody, self.broken);
-        let mut all: Vec<Reading> = Vec::new();
-        scratch.senses.clear();
+        let may_run_out = |timer: &Timer| !self.may_run_out(*timer, Timers::empty(), &read).is_empty();
+        let mut all = Vec::new();
+        let mut came_to = Vec::new();
+        let senses = &mut scratch.senses;
+        senses.clear();
         lies::each(&read, |sensed, cases| {
             let told = Told::of(&sensed.inputs);
-            let meaning = self.meaning(&nobody, sensed);
-            let next = all.len();
-            let known = meaning.map_or(next, |meaning| {
-                let may_run_out = |timer| !self.may_run_out(timer, &read).is_empty();
-                let moved = meaning.2.iter().filter(|timer| may_run_out(*timer));
-                let comes = (meaning.0, meaning.1, moved.collect(), told);
-                *scratch.senses.entry(comes).or_insert(next)
+            let comes = self.meaning(&nobody, sensed).map(|(sense, left, moved)| {
+                let moved = moved.iter().filter(may_run_out).collect();
+                (sense, left, moved, told)
             });
-            if let Some(known) = all.get_mut(known) {
-                known.cases |= cases;
-                return;
-            }
-            all.push(Reading {
+            let reading = Reading {
                 sensed: *sensed,
                 cases,
                 told,
-            });
+            };
+            if add_once(reading, comes, &mut all, senses) {
+                came_to.push(comes);
+            }
         });
-        Readings { of, all }
+        let mut still = Vec::new();
+        senses.clear();
+        for (reading, comes) in all.iter().zip(came_to) {
+            let comes = comes.map(|(sense, left, moved, told)| {
+                (self.real.still(&sense), left, moved, told)
+            });
+            add_once(reading.clone(), comes, &mut still, senses);
+        }
+        Readings { of, all, still }
     }
 
     /// What controls and the airspeed may say that comes to something else than what they

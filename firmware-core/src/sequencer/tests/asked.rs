@@ -1,0 +1,266 @@
+//! What a tick is said not to ask for decides nothing in it: whatever else holds, it drives,
+//! goes and remembers the same with it and without.
+
+use enumset::enum_set;
+use proptest::prelude::*;
+use proptest::test_runner::{RngAlgorithm, TestRng};
+
+use crate::bus::Stage;
+use crate::command::{Said, Selector};
+use crate::inputs::Inputs;
+use crate::interlock::{Condition, Conditions};
+use crate::outputs::{DoorDrive, Drives, MastDrive, Outputs};
+use crate::sequencer::{Seen, Sense, Sequencer, airspeed_leads, is_still};
+use crate::signal::Signal;
+use crate::timer::{Countdown, Sustained};
+use crate::units::{KiloOhms, Milliamps, Millivolts, Permille, Ticks};
+use crate::walk::{Choice, Flag, Rest, Timer, Visitor};
+use crate::{Config, Faults, Intention, State};
+
+/// Of what the tick does, not of what it read.
+const LATER: Conditions = enum_set!(
+    Condition::NotBench | Condition::Restrained | Condition::Armed | Condition::TorqueOff
+);
+
+/// Draws what a tick begins with.
+struct Draw(TestRng);
+
+impl Draw {
+    fn of(seed: [u8; 32]) -> Self {
+        Self(TestRng::from_seed(RngAlgorithm::ChaCha, &seed))
+    }
+
+    fn below(&mut self, count: u32) -> u32 {
+        self.0.random_range(0..count)
+    }
+
+    fn flag(&mut self) -> bool {
+        self.below(2) == 0
+    }
+
+    fn one_of<T: Copy>(&mut self, of: &[T]) -> T {
+        of[self.below(u32::try_from(of.len()).unwrap()) as usize]
+    }
+
+    fn said(&mut self) -> Said {
+        let [stop, key] = [self.flag(), self.flag()];
+        Said {
+            intention: self.one_of(&[
+                None,
+                Some(Intention::Deploy),
+                Some(Intention::Stow),
+                Some(Intention::StopAndStow),
+            ]),
+            selector: self.one_of(&[
+                Selector::Hold,
+                Selector::Deploy,
+                Selector::Stow,
+                Selector::Unproven,
+            ]),
+            stop,
+            stop_fresh: stop && self.flag(),
+            acknowledged: self.flag(),
+            acknowledging: self.flag(),
+            clearing: self.flag(),
+            bench_key: key,
+            bench_key_off: !key,
+            aux_charge: self.flag(),
+            demand: self.one_of(&[Permille::ZERO, Permille::new(600)]),
+        }
+    }
+
+    fn conditions(&mut self) -> Conditions {
+        let often = self.below(10);
+        let of = Conditions::all().iter();
+        of.filter(|_| self.below(10) < often).collect()
+    }
+
+    fn faults(&mut self) -> Faults {
+        let rarely = self.one_of(&[0, 1, 5]);
+        let of = Faults::all().iter();
+        of.filter(|_| self.below(40) < rarely).collect()
+    }
+
+    fn inputs(&mut self) -> Inputs {
+        let mut inputs = Inputs::default();
+        let volts = [0, 150_000, 330_000, 400_000, 480_000].map(Millivolts::new);
+        inputs.bus.voltage = self.heard(&volts);
+        inputs.bus.current = self.heard(&[100, 4_000, 100_000].map(Milliamps::new));
+        inputs.bus.insulation = self.heard(&[50, 1_000].map(KiloOhms::new));
+        inputs.bus.main_feedback = self.heard(&[false, true]);
+        for pack in &mut inputs.packs {
+            pack.voltage = Signal::fresh(Millivolts::new(400_000));
+            pack.charge = Signal::fresh(Permille::new(800));
+        }
+        inputs
+    }
+
+    fn heard<T: Copy>(&mut self, of: &[T]) -> Signal<T> {
+        let signal = Signal::fresh(self.one_of(of));
+        if self.flag() {
+            signal
+        } else {
+            signal.invalidated()
+        }
+    }
+}
+
+/// Fills the memory of a controller.
+impl Visitor for Draw {
+    fn state(&mut self, state: &mut State) {
+        *state = State::numbered(self.below(State::COUNT.into()).try_into().unwrap());
+    }
+
+    fn flag(&mut self, _flag: Flag, is_set: &mut bool) {
+        *is_set = Self::flag(self);
+    }
+
+    fn choice<T: Choice>(&mut self, value: &mut T, count: u8) {
+        *value = T::numbered(self.below(count.into()).try_into().unwrap());
+    }
+
+    fn countdown(&mut self, _timer: Timer, left: &mut Countdown) {
+        *left = Countdown::of(self.one_of(&[0, 1, 100].map(Ticks::new)));
+    }
+
+    fn sustained(&mut self, _timer: Timer, held: &mut Sustained, limit: Ticks) {
+        *held = Sustained::of(self.one_of(&[Ticks::ZERO, limit.minus(Ticks::new(1)), limit]));
+    }
+
+    fn rest(&mut self, _timer: Timer, rest: Rest<'_>) {
+        *rest.resting = Choice::numbered(self.below(3).try_into().unwrap());
+        *rest.left = Countdown::of(self.one_of(&[1, 100].map(Ticks::new)));
+    }
+
+    fn latched(&mut self, faults: &mut Faults) {
+        *faults = self.faults();
+    }
+}
+
+/// A controller that has read, and what it has seen.
+struct Begun {
+    controller: Sequencer,
+    inputs: Inputs,
+    seen: Seen,
+    config: Config,
+}
+
+impl Begun {
+    fn of(draw: &mut Draw) -> Self {
+        let config = Config::default();
+        let mut controller = Sequencer::wake(Faults::empty(), &config);
+        controller.walk(draw, &config);
+        let inputs = draw.inputs();
+        let mut seen = controller.read(&inputs, &config);
+        seen.said = draw.said();
+        seen.active = draw.faults();
+        seen.thrust_limit = draw.one_of(&[Permille::ZERO, Permille::FULL]);
+        seen.slow_air = draw.flag();
+        seen.lock_to_prove = draw.flag();
+        seen.proven = draw.conditions() - LATER;
+        if controller.bus.stage() != Stage::Live {
+            seen.proven -= Condition::BusLive;
+        }
+        Self {
+            controller,
+            inputs,
+            seen,
+            config,
+        }
+    }
+
+    fn sense(&self, seen: &Seen) -> Sense {
+        let sense = self.controller.makes(seen, &self.config);
+        let Said {
+            intention,
+            selector,
+            ..
+        } = seen.said;
+        if is_still(self.controller.state, intention, selector) {
+            self.controller.still(&sense)
+        } else {
+            sense
+        }
+    }
+
+    /// The same with everything otherwise that may be without coming to something else.
+    fn otherwise(&self, may: impl Fn(&Seen) -> bool) -> Seen {
+        let mut seen = self.seen;
+        let mut take = |other: &dyn Fn(&mut Seen)| {
+            let mut next = seen;
+            other(&mut next);
+            if may(&next) {
+                seen = next;
+            }
+        };
+        let live = self.controller.bus.stage() == Stage::Live;
+        for condition in Conditions::all() - LATER {
+            if condition != Condition::BusLive || live {
+                take(&|seen| seen.proven ^= condition);
+            }
+        }
+        take(&|seen| seen.slow_air = !seen.slow_air);
+        take(&|seen| seen.lock_to_prove = !seen.lock_to_prove);
+        take(&|seen| seen.thrust_limit = Permille::FULL.minus(seen.thrust_limit));
+        seen
+    }
+
+    /// What comes of it, but for what only tells of proofs and denials.
+    fn comes(&self, seen: Seen) -> (Sequencer, Outputs) {
+        let mut controller = self.controller;
+        let mut outputs = controller.act(seen, &self.inputs, &self.config);
+        outputs.denials.clear();
+        outputs.proven = Conditions::empty();
+        outputs.indications.parked = false;
+        outputs.indications.mast_locked = false;
+        (controller, outputs)
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(100_000))]
+
+    #[test]
+    fn what_is_not_asked_for_decides_nothing(seed in any::<[u8; 32]>()) {
+        let begun = Begun::of(&mut Draw::of(seed));
+        let came_to = begun.sense(&begun.seen);
+        let other = begun.otherwise(|seen| begun.sense(seen) == came_to);
+        prop_assert_eq!(begun.comes(begun.seen), begun.comes(other), "{:?} {:?}", begun.seen, other);
+    }
+
+    #[test]
+    fn where_nothing_is_driven_the_airspeed_decides_only_where_it_leads(seed in any::<[u8; 32]>()) {
+        let begun = Begun::of(&mut Draw::of(seed));
+        let mut within = begun.seen;
+        within.proven |= Condition::AirspeedInRange;
+        let mut fast = begun.seen;
+        fast.proven -= Condition::AirspeedInRange;
+        let (within, fast) = (begun.comes(within), begun.comes(fast));
+        let Drives { mast, doors, .. } = within.1.drives;
+        let driven = mast != MastDrive::Off || doors != DoorDrive::Off;
+        if !driven && !airspeed_leads(begun.controller.state) {
+            prop_assert_eq!(within, fast, "{:?}", begun.seen);
+        }
+    }
+}
+
+/// Of what is asked for each decides somewhere; otherwise the test above could not fail.
+#[test]
+fn each_condition_that_is_asked_for_decides_somewhere() {
+    let mut draw = Draw::of([7; 32]);
+    let mut decides = Conditions::empty();
+    for _ in 0..100_000 {
+        let begun = Begun::of(&mut draw);
+        let (came_to, came) = (begun.sense(&begun.seen), begun.comes(begun.seen));
+        for condition in Conditions::all() - LATER {
+            let mut seen = begun.seen;
+            seen.proven ^= condition;
+            if begun.sense(&seen) != came_to && begun.comes(seen) != came {
+                decides |= condition;
+            }
+        }
+    }
+    // It only leads to the proof of the lock.
+    let never = LATER | Condition::MastDeployed;
+    assert_eq!(Conditions::all() - decides, never);
+}
