@@ -1,6 +1,7 @@
 //! From ticks to blocks: the work that is done beside the flight.
 
 use enumset::{EnumSet, EnumSetType};
+use mastwright_core::Sequencer;
 use mastwright_core::outputs::Outputs;
 
 use super::BLOCK;
@@ -10,9 +11,9 @@ use super::columns::{
 };
 use super::named::{Named, bits};
 use super::pack::pack;
-use super::sample::Sample;
 use super::sum::fingerprint;
 use super::tick::Mark;
+use crate::frame::Frame;
 
 /// A table that grows: its columns one after another, each with room for `room` rows.
 #[derive(Debug)]
@@ -148,24 +149,20 @@ impl Encoder {
         self.tables[TICKS].rows
     }
 
-    /// Adds a tick, which it leaves as it is.
-    pub(super) fn tick(&mut self, sample: &mut Sample) {
+    /// Adds a tick, which it leaves as it is, and the controller after it.
+    pub(super) fn tick(&mut self, frame: &mut Frame, sequencer: &Sequencer) {
         if self.len() == 0 {
-            self.first = u32::try_from(sample.frame.tick).unwrap_or(u32::MAX);
+            self.first = u32::try_from(frame.tick).unwrap_or(u32::MAX);
             self.answered = None;
         }
-        if self.answered.as_ref() != Some(&sample.frame.outputs) {
-            self.answer(&sample.frame.outputs);
+        if self.answered.as_ref() != Some(&frame.outputs) {
+            self.answer(&frame.outputs);
         }
         let mut links = Links {
-            state: fingerprint(&sample.sequencer),
+            state: fingerprint(sequencer),
             answer: self.answers() - 1,
         };
-        row(
-            &mut self.tables[TICKS].keep(),
-            &mut sample.frame,
-            &mut links,
-        );
+        row(&mut self.tables[TICKS].keep(), frame, &mut links);
     }
 
     /// Adds something that began or ended in the tick added last.
@@ -226,11 +223,11 @@ mod tests {
         let shipped = Shipped::named("normal-flight").expect("shipped");
         let scenario = Scenario::parse("test", shipped.text).expect("a scenario");
         let header = Header::new(&scenario, 1, "a test");
-        let mut sample = Sample::blank();
+        let mut frame = Frame::default();
         let event = mastwright_core::outputs::Event::Acknowledged;
-        sample.frame.outputs.emit(event);
+        frame.outputs.emit(event);
         let mut encoder = Encoder::new();
-        encoder.tick(&mut sample);
+        encoder.tick(&mut frame, &Sequencer::default());
         let place = tables()[table].iter().position(|name| name == column);
         let table = &mut encoder.tables[table];
         table.values[place.expect("a column") * table.room] = number;

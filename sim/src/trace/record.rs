@@ -1,14 +1,19 @@
 //! Recording: what a flight pays for being kept.
 //!
-//! In the tick itself what holds is copied into room that mostly was made beforehand, and
-//! nothing else. Full batches go to a thread of their own, which reduces, packs and writes
-//! them. That thread looks for them from time to time: to be woken for each would cost the
-//! flight more than to copy it. The flight waits for it only when it is far behind.
+//! In the tick itself what holds is copied, and nothing else: first into a few places that stay
+//! in this processor's nearest cache, from there a few ticks at once into room that mostly was made
+//! beforehand. To write each tick where another processor has just read would take three times as
+//! long, since each line is fetched back from there first; a long copy fetches none. Full batches
+//! go to a thread of their own, which reduces, packs and writes them. That thread looks for them
+//! from time to time: to be woken for each would cost the flight more than to copy it. The flight
+//! waits for it only when it is far behind.
 
 use std::path::Path;
 use std::sync::mpsc::{Receiver, SyncSender, TryRecvError, sync_channel};
 use std::thread::JoinHandle;
 use std::time::Duration;
+
+use mastwright_core::outputs::Outputs;
 
 use super::BLOCK;
 use super::encode::Encoder;
@@ -21,8 +26,11 @@ use crate::frame::Frame;
 use crate::join::Judged;
 use crate::world::World;
 
-/// Ticks handed over at once.
-const BATCH: usize = 64;
+/// Ticks copied at once, 12 kB: below 8 kB a copy is not a long one, and much more does not stay
+/// in the nearest cache.
+const BURST: usize = 16;
+/// Ticks handed over at once, some bursts.
+const BATCH: usize = 4 * BURST;
 /// Empty batches kept for the flight: enough to fly on while the packing thread sleeps, and few
 /// enough to stay near the processors.
 const BATCHES: usize = 24;
@@ -40,6 +48,8 @@ const LONGEST_NAP: Duration = Duration::from_millis(20);
 struct Batch {
     samples: Vec<Sample>,
     used: usize,
+    /// Outputs whose lists are not empty, each with its tick, in order.
+    listing: Vec<(u64, Outputs)>,
     /// Tick and mark, in order.
     marks: Vec<(u32, Mark)>,
     notes: Vec<Note>,
@@ -50,8 +60,9 @@ struct Batch {
 impl Batch {
     fn new() -> Self {
         Self {
-            samples: vec![Sample::blank(); BATCH],
+            samples: vec![Sample::default(); BATCH],
             used: 0,
+            listing: Vec::with_capacity(BATCH),
             marks: Vec::with_capacity(BATCH),
             notes: Vec::new(),
             last: false,
@@ -60,6 +71,7 @@ impl Batch {
 
     fn clear(&mut self) {
         self.used = 0;
+        self.listing.clear();
         self.marks.clear();
         self.notes.clear();
     }
@@ -68,6 +80,9 @@ impl Batch {
 /// Records a flight into a file.
 #[derive(Debug)]
 pub struct Recorder {
+    /// The ticks that are not in the batch yet.
+    burst: Vec<Sample>,
+    gathered: usize,
     batch: Batch,
     /// None once it has ended.
     full: Option<SyncSender<Batch>>,
@@ -104,6 +119,8 @@ impl Recorder {
             pack(writer, &to_pack, &back)
         });
         Ok(Self {
+            burst: vec![Sample::default(); BURST],
+            gathered: 0,
             batch: Batch::new(),
             full: Some(full),
             empty,
@@ -118,13 +135,34 @@ impl Recorder {
     /// Ticks are taken without a gap, from the first on.
     #[inline]
     pub fn tick(&mut self, world: &World, begun: Begun) {
-        let sample = &mut self.batch.samples[self.batch.used];
-        sample.take(world.frame(), world.controller());
-        self.mark(world, begun);
-        self.batch.used += 1;
-        if self.batch.used == BATCH {
-            self.hand_over();
+        let frame = world.frame();
+        self.burst[self.gathered].take(frame, world.controller());
+        self.gathered += 1;
+        let outputs = &frame.outputs;
+        if !(outputs.denials.is_empty() && outputs.events.is_empty()) {
+            self.batch.listing.push((frame.tick, outputs.clone()));
         }
+        self.mark(world, begun);
+        if self.gathered == BURST {
+            self.gather();
+            if self.batch.used == BATCH {
+                self.hand_over();
+            }
+        }
+    }
+
+    /// Copies the burst into the batch, which always has room for it.
+    fn gather(&mut self) {
+        let Self {
+            burst,
+            gathered,
+            batch,
+            ..
+        } = self;
+        let to = batch.used + *gathered;
+        batch.samples[batch.used..to].copy_from_slice(&burst[..*gathered]);
+        batch.used = to;
+        *gathered = 0;
     }
 
     /// Notes something.
@@ -134,6 +172,7 @@ impl Recorder {
 
     /// Ends the trace: nothing more is taken. It is put in its place meanwhile.
     pub fn end(&mut self) {
+        self.gather();
         self.batch.last = true;
         self.hand_over();
         self.full = None;
@@ -147,7 +186,7 @@ impl Recorder {
     pub fn finish(mut self) -> Result<Kept, NotKept> {
         self.end();
         // What room is ours is given back while the last is written.
-        drop((self.batch, self.empty));
+        drop((self.burst, self.batch, self.empty));
         match self.packer.join() {
             Ok(kept) => kept,
             Err(panic) => std::panic::resume_unwind(panic),
@@ -247,12 +286,18 @@ fn pack(
     back: &SyncSender<Batch>,
 ) -> Result<Kept, NotKept> {
     let mut encoder = Encoder::new();
+    let mut frame = Frame::default();
     let mut ended = false;
     while let Some(mut batch) = next(full) {
+        let mut listing = batch.listing.drain(..).peekable();
         let mut marks = batch.marks.iter().peekable();
-        for sample in &mut batch.samples[..batch.used] {
-            encoder.tick(sample);
-            let tick = number(sample.frame.tick);
+        for sample in &batch.samples[..batch.used] {
+            sample.give(&mut frame);
+            if let Some((_, outputs)) = listing.next_if(|(tick, _)| *tick == sample.tick) {
+                frame.outputs = outputs;
+            }
+            encoder.tick(&mut frame, &sample.sequencer);
+            let tick = number(sample.tick);
             while let Some((_, mark)) = marks.next_if(|(at, _)| *at == tick) {
                 encoder.mark(tick, *mark);
             }
@@ -260,6 +305,7 @@ fn pack(
                 writer.block(&encoder.block(), BLOCK)?;
             }
         }
+        drop(listing);
         for note in &batch.notes {
             writer.note(note)?;
         }

@@ -1,55 +1,66 @@
 //! One tick on its way from the flight to the packing thread.
 
-use mastwright_core::outputs::Outputs;
-use mastwright_core::{Config, Faults, Sequencer};
+use mastwright_core::outputs::{Drives, Indications, Outputs};
+use mastwright_core::interlock::Conditions;
+use mastwright_core::{Inputs, Sequencer};
 
+use crate::controls::Controls;
 use crate::frame::Frame;
+use crate::plant::truth::Truth;
 
-/// One tick, as it is handed over from one processor to another: it begins with a line of
-/// their caches.
-#[derive(Clone, Debug)]
+/// One tick, but for the lists of its outputs, which are empty in most: plain data, so that
+/// many are copied at once.
+#[derive(Clone, Copy, Debug, Default)]
 #[repr(align(64))]
 pub(super) struct Sample {
-    /// The tick as it was flown.
-    pub(super) frame: Frame,
+    pub(super) tick: u64,
+    powered: bool,
+    heat_warning: bool,
+    events_lost: u8,
+    controls: Controls,
+    truth: Truth,
+    inputs: Inputs,
+    drives: Drives,
+    indications: Indications,
+    proven: Conditions,
     /// The controller after the tick.
     pub(super) sequencer: Sequencer,
 }
 
 impl Sample {
-    /// Of no tick.
-    pub(super) fn blank() -> Self {
-        Self {
-            frame: Frame::default(),
-            sequencer: Sequencer::wake(Faults::empty(), &Config::default()),
-        }
-    }
-
-    /// Takes a tick in place: the controller as it is after it, and of lists only what is
-    /// in them.
+    /// Takes a tick in place, and the controller as it is after it.
     #[inline]
     pub(super) fn take(&mut self, frame: &Frame, sequencer: &Sequencer) {
-        self.frame.tick = frame.tick;
-        self.frame.powered = frame.powered;
-        self.frame.controls = frame.controls;
-        self.frame.truth = frame.truth;
-        self.frame.inputs = frame.inputs;
-        self.frame.heat_warning = frame.heat_warning;
-        copy(&frame.outputs, &mut self.frame.outputs);
-        self.sequencer = *sequencer;
+        let outputs = &frame.outputs;
+        *self = Self {
+            tick: frame.tick,
+            powered: frame.powered,
+            heat_warning: frame.heat_warning,
+            events_lost: outputs.events_lost,
+            controls: frame.controls,
+            truth: frame.truth,
+            inputs: frame.inputs,
+            drives: outputs.drives,
+            indications: outputs.indications,
+            proven: outputs.proven,
+            sequencer: *sequencer,
+        };
     }
-}
 
-/// Copies outputs in place.
-#[inline]
-fn copy(from: &Outputs, to: &mut Outputs) {
-    to.drives = from.drives;
-    to.indications = from.indications;
-    to.proven = from.proven;
-    to.events_lost = from.events_lost;
-    to.denials.clear();
-    to.events.clear();
-    // The lists are as long as those they come from.
-    let _ = to.denials.extend_from_slice(&from.denials);
-    let _ = to.events.extend_from_slice(&from.events);
+    /// Gives the tick back, without the lists of its outputs.
+    pub(super) fn give(&self, frame: &mut Frame) {
+        frame.tick = self.tick;
+        frame.powered = self.powered;
+        frame.heat_warning = self.heat_warning;
+        frame.controls = self.controls;
+        frame.truth = self.truth;
+        frame.inputs = self.inputs;
+        frame.outputs = Outputs {
+            drives: self.drives,
+            indications: self.indications,
+            proven: self.proven,
+            events_lost: self.events_lost,
+            ..Outputs::default()
+        };
+    }
 }

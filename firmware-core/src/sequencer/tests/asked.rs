@@ -1,21 +1,24 @@
 //! What a tick is said not to ask for decides nothing in it: whatever else holds, it drives,
 //! goes and remembers the same with it and without.
 
+use std::vec::Vec;
+
 use enumset::enum_set;
 use proptest::prelude::*;
 use proptest::test_runner::{RngAlgorithm, TestRng};
 
 use crate::bus::Stage;
 use crate::command::{Said, Selector};
+use crate::fault::Latch;
 use crate::inputs::Inputs;
 use crate::interlock::{Condition, Conditions};
-use crate::outputs::{DoorDrive, Drives, MastDrive, Outputs};
+use crate::outputs::{DoorDrive, Drives, Indications, MastDrive, Outputs};
 use crate::sequencer::{Seen, Sense, Sequencer, airspeed_leads, is_still};
 use crate::signal::Signal;
 use crate::timer::{Countdown, Sustained};
 use crate::units::{KiloOhms, Milliamps, Millivolts, Permille, Ticks};
-use crate::walk::{Choice, Flag, Rest, Timer, Visitor};
-use crate::{Config, Faults, Intention, State};
+use crate::walk::{Choice, DECISIVE, Flag, Rest, Timer, Visitor};
+use crate::{Config, Faults, Halt, Intention, State};
 
 /// Of what the tick does, not of what it read.
 const LATER: Conditions = enum_set!(
@@ -108,7 +111,9 @@ impl Draw {
 /// Fills the memory of a controller.
 impl Visitor for Draw {
     fn state(&mut self, state: &mut State) {
-        *state = State::numbered(self.below(State::COUNT.into()).try_into().unwrap());
+        // Halts are many, and alike.
+        let count = self.one_of(&[State::Halted(Halt::NoBus).number(), State::COUNT]);
+        *state = State::numbered(self.below(count.into()).try_into().unwrap());
     }
 
     fn flag(&mut self, _flag: Flag, is_set: &mut bool) {
@@ -242,6 +247,38 @@ proptest! {
             prop_assert_eq!(within, fast, "{:?}", begun.seen);
         }
     }
+}
+
+/// Of faults that forbid the same, one more decides nothing but what is told.
+#[test]
+fn which_of_the_faults_that_forbid_the_same_is_active_decides_nothing() {
+    let mut draw = Draw::of([3; 32]);
+    let mut more = 0;
+    for _ in 0..200_000 {
+        let begun = Begun::of(&mut draw);
+        let mut seen = begun.seen;
+        for set in DECISIVE {
+            if !seen.active.is_disjoint(set) {
+                seen.active |= draw.one_of(&set.iter().collect::<Vec<_>>());
+            }
+        }
+        more += u32::from(seen != begun.seen);
+        let [one, two] = [begun.seen, seen].map(|seen| {
+            let (mut controller, mut outputs) = begun.comes(seen);
+            let stands = |set: Faults| !controller.latched().is_disjoint(set);
+            let latched = DECISIVE.map(stands);
+            controller.latch = Latch::default();
+            if controller.state.halt().is_some() {
+                controller.state = State::Halted(Halt::NoBus);
+            }
+            outputs.indications = Indications::default();
+            outputs.events.clear();
+            outputs.events_lost = 0;
+            (controller, outputs, latched)
+        });
+        assert_eq!(one, two, "{:?}", begun.seen);
+    }
+    assert!(more > 10_000, "{more}");
 }
 
 /// Of what is asked for each decides somewhere; otherwise the test above could not fail.
