@@ -32,19 +32,17 @@ impl Sample {
     #[inline]
     pub(super) fn take(&mut self, frame: &Frame, sequencer: &Sequencer) {
         let outputs = &frame.outputs;
-        *self = Self {
-            tick: frame.tick,
-            powered: frame.powered,
-            heat_warning: frame.heat_warning,
-            events_lost: outputs.events_lost,
-            controls: frame.controls,
-            truth: frame.truth,
-            inputs: frame.inputs,
-            drives: outputs.drives,
-            indications: outputs.indications,
-            proven: outputs.proven,
-            sequencer: *sequencer,
-        };
+        self.tick = frame.tick;
+        self.powered = frame.powered;
+        self.heat_warning = frame.heat_warning;
+        self.events_lost = outputs.events_lost;
+        self.controls = frame.controls;
+        self.truth = frame.truth;
+        self.inputs = frame.inputs;
+        self.drives = outputs.drives;
+        self.indications = outputs.indications;
+        self.proven = outputs.proven;
+        self.sequencer = *sequencer;
     }
 
     /// Gives the tick back, without the lists of its outputs.
