@@ -1,5 +1,5 @@
 //! How fast the explorer is beside stateright: on spaces that cost nothing to expand, and on
-//! the real one, that of the real controller with nothing broken.
+//! the real one, that of the real controller with nothing broken, or one of five sensors.
 //!
 //! `cargo bench -p mastwright-tests --bench explore`, all on two threads. The figures are
 //! transitions per second; the number of states of each made-up space is counted in
@@ -13,6 +13,7 @@ use divan::{Bencher, black_box};
 use mastwright_core::{Config, Sequencer};
 use mastwright_sim::explore::engine::{Ended, Options, Space, Store, explore};
 use mastwright_sim::explore::space::Aircraft;
+use mastwright_sim::explore::trouble::Trouble;
 use mastwright_tests::spaces::adapter::Adapter;
 use mastwright_tests::spaces::{Counters, Scatter};
 use stateright::{Checker, Model};
@@ -104,29 +105,50 @@ benches!(
 );
 benches!(scatter, |bits: u32| Scatter { bits }, [20, 23, 25]);
 
-/// The real controller in the abstract world, nothing broken; see `docs/exploration.md`.
+/// The real controller in the abstract world; see `docs/exploration.md`.
 mod aircraft {
     use super::*;
 
-    /// The states and transitions of the whole space.
-    const WHOLE: (u64, u64) = (195_880, 7_413_060);
+    /// What may break, and the states and transitions of the whole space then.
+    #[derive(Clone, Copy)]
+    struct Breaks(&'static [Trouble], (u64, u64));
 
-    fn space() -> Aircraft<Sequencer> {
-        Aircraft::new(&Config::default(), 0, Vec::new())
+    impl std::fmt::Display for Breaks {
+        fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+            write!(f, "one of {} broken", self.0.len())
+        }
     }
 
-    #[divan::bench(sample_count = 1, sample_size = 1)]
-    fn exact(bencher: Bencher<'_, '_>) {
-        ours(bencher, &space(), Store::Exact, WHOLE);
+    const SPACES: [Breaks; 2] = [
+        Breaks(&[], (195_880, 7_413_060)),
+        Breaks(
+            &[
+                Trouble::AngleA,
+                Trouble::AngleB,
+                Trouble::ShaftSpeed,
+                Trouble::ThrottleA,
+                Trouble::MastCurrent,
+            ],
+            (958_237, 40_598_176),
+        ),
+    ];
+
+    fn space(Breaks(among, _): Breaks) -> Aircraft<Sequencer> {
+        Aircraft::new(&Config::default(), among.len().min(1), among.to_vec())
     }
 
-    #[divan::bench(sample_count = 1, sample_size = 1)]
-    fn compact(bencher: Bencher<'_, '_>) {
-        ours(bencher, &space(), COMPACT, WHOLE);
+    #[divan::bench(args = SPACES, sample_count = 1, sample_size = 1)]
+    fn exact(bencher: Bencher<'_, '_>, breaks: Breaks) {
+        ours(bencher, &space(breaks), Store::Exact, breaks.1);
     }
 
-    #[divan::bench(sample_count = 1, sample_size = 1)]
-    fn stateright(bencher: Bencher<'_, '_>) {
-        theirs(bencher, space(), WHOLE);
+    #[divan::bench(args = SPACES, sample_count = 1, sample_size = 1)]
+    fn compact(bencher: Bencher<'_, '_>, breaks: Breaks) {
+        ours(bencher, &space(breaks), COMPACT, breaks.1);
+    }
+
+    #[divan::bench(args = SPACES, sample_count = 1, sample_size = 1)]
+    fn stateright(bencher: Bencher<'_, '_>, breaks: Breaks) {
+        theirs(bencher, space(breaks), breaks.1);
     }
 }

@@ -83,13 +83,10 @@ const HELD_UP: Cases = enum_set!(Trouble::MastStuck | Trouble::MastReversed);
 #[must_use]
 pub fn is_quiet(timer: Timer, stands: Faults, joined: [bool; PACKS]) -> bool {
     let [one, two] = joined;
-    match timer {
-        Timer::Pack1Unusable => !one,
-        Timer::Pack2Unusable => !two,
-        // A run that is overdue ends a stage of the sequencer besides.
-        Timer::MastRun => false,
-        other => !stands.is_disjoint(latched_by(other.into())),
-    }
+    let let_go = (timer == Timer::Pack1Unusable && !one) || (timer == Timer::Pack2Unusable && !two);
+    // A mast's run that is overdue ends a stage of the sequencer besides.
+    let only_latches = timer != Timer::MastRun;
+    let_go || (only_latches && !stands.is_disjoint(latched_by(timer.into())))
 }
 
 /// The faults that forbid something, each standing for all that forbid the same, that are

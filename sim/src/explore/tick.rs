@@ -137,7 +137,11 @@ impl<'a, C: Explored> Here<'a, C> {
             let readings = self.readings(plant, hands, scratch);
             for push in &pushes {
                 let still = self.is_still(hands, push);
-                for reading in if still { &readings.still } else { &readings.all } {
+                for reading in if still {
+                    &readings.still
+                } else {
+                    &readings.all
+                } {
                     let coming = Coming {
                         plant,
                         hands,
@@ -393,7 +397,11 @@ impl<'a, C: Explored> Here<'a, C> {
     /// that are `ripe`, with any effect.
     fn may_run_out(&self, timer: Timer, ripe: Timers, read: &Read<'_>) -> Cases {
         let clears = read.hands.acknowledge == Acknowledge::Held;
-        let stay = if clears { Faults::empty() } else { self.latched };
+        let stay = if clears {
+            Faults::empty()
+        } else {
+            self.latched
+        };
         if is_quiet(timer, stay | latched_by(ripe), self.joined) {
             return Cases::empty();
         }

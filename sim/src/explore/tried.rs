@@ -147,11 +147,16 @@ impl Matters {
             InWay {
                 hands,
                 ways: tried(hands),
-                too_fast: if hands.air == Air::Within { tried(fast) } else { 0 },
+                too_fast: if hands.air == Air::Within {
+                    tried(fast)
+                } else {
+                    0
+                },
             }
         };
         let all = slower.map(of);
-        all.filter(|tried| tried.ways | tried.too_fast != 0).collect()
+        all.filter(|tried| tried.ways | tried.too_fast != 0)
+            .collect()
     }
 
     /// What decides where nothing is misled.

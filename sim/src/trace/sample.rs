@@ -1,7 +1,7 @@
 //! One tick on its way from the flight to the packing thread.
 
-use mastwright_core::outputs::{Drives, Indications, Outputs};
 use mastwright_core::interlock::Conditions;
+use mastwright_core::outputs::{Drives, Indications, Outputs};
 use mastwright_core::{Inputs, Sequencer};
 
 use crate::controls::Controls;

@@ -42,7 +42,7 @@ impl Draw {
     }
 
     fn one_of<T: Copy>(&mut self, of: &[T]) -> T {
-        of[self.below(u32::try_from(of.len()).unwrap()) as usize]
+        of[self.0.random_range(0..of.len())]
     }
 
     fn said(&mut self) -> Said {

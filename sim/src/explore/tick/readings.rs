@@ -59,7 +59,8 @@ impl<C: Explored> Here<'_, C> {
             ..Hands::default()
         };
         let read = self.read(plant, &nobody, self.broken);
-        let may_run_out = |timer: &Timer| !self.may_run_out(*timer, Timers::empty(), &read).is_empty();
+        let may_run_out =
+            |timer: &Timer| !self.may_run_out(*timer, Timers::empty(), &read).is_empty();
         let mut all = Vec::new();
         let mut came_to = Vec::new();
         let senses = &mut scratch.senses;
@@ -82,9 +83,8 @@ impl<C: Explored> Here<'_, C> {
         let mut still = Vec::new();
         senses.clear();
         for (reading, comes) in all.iter().zip(came_to) {
-            let comes = comes.map(|(sense, left, moved, told)| {
-                (self.real.still(&sense), left, moved, told)
-            });
+            let comes = comes
+                .map(|(sense, left, moved, told)| (self.real.still(&sense), left, moved, told));
             add_once(reading.clone(), comes, &mut still, senses);
         }
         Readings { of, all, still }
