@@ -13,7 +13,7 @@ use miette::{IntoDiagnostic, miette};
 use serde::Serialize;
 
 use super::matrix::{INTERRUPTED, on_interrupt};
-use super::record::Kept;
+use super::record;
 use super::{BROKEN, GOOD};
 use crate::explore::checks::CHECKS;
 use crate::explore::engine::{
@@ -262,11 +262,11 @@ impl Explore {
             let scenario = Scenario::parse(&name, &steered.text)?;
             let trace = path.with_extension("mwt");
             let flight = crate::join::take_off(&scenario, scenario.seed);
-            let mut flight = Kept::new(flight, Some(&trace), || {
+            let mut flight = record::begin(flight, Some(&trace), || {
                 Header::new(&scenario, scenario.seed, "a story of the exploration")
             })?;
             retold.full_world = Some(flown::fly_in(retold.story.id, &scenario, &mut flight));
-            flight.finish(false, &mut std::io::sink())?;
+            record::end(flight, false, &mut std::io::sink())?;
             retold.scenario = Some(path);
         }
         Ok(retold)

@@ -15,7 +15,7 @@ use mastwright_core::Sequencer;
 use miette::{IntoDiagnostic, miette};
 use rayon::prelude::*;
 
-use super::record::Kept;
+use super::record;
 use super::{BROKEN, GOOD};
 use crate::campaign;
 use crate::campaign::accepted::ACCEPTED;
@@ -367,12 +367,12 @@ fn one_cell(name: &str, wanted: &Wanted, out: &mut dyn Write) -> miette::Result<
     }
     let scenario = Scenario::parse(&format!("{}.toml", mission.name), &text)?;
     let flight = crate::join::take_off(&scenario, wanted.seed);
-    let mut flight = Kept::new(flight, wanted.record.as_deref(), || {
+    let mut flight = record::begin(flight, wanted.record.as_deref(), || {
         let by = format!("the controller of the program, as matrix cell {name}");
         Header::new(&scenario, wanted.seed, &by)
     })?;
     let good = tell(name, &scenario, wanted.seed, &mut flight, out).into_diagnostic()?;
-    flight.finish(true, out)?;
+    record::end(flight, true, out)?;
     writeln!(out, "\nThis cell").into_diagnostic()?;
     for (column, value) in store::fields(&flown.record) {
         writeln!(out, "  {column:<18} {value}").into_diagnostic()?;

@@ -5,69 +5,32 @@ use std::path::Path;
 
 use miette::{IntoDiagnostic, miette};
 
-use crate::flight::{Begun, Flight, Verdict};
-use crate::frame::Frame;
 use crate::join::Judged;
 use crate::trace::{self, Header, NotKept, Recorded};
-use crate::world::World;
 
-/// A flight, recorded if that is asked for.
-#[derive(Debug)]
-pub(super) enum Kept {
-    /// It is only flown.
-    No(Box<Judged>),
-    /// It is recorded.
-    Yes(Box<Recorded>),
+/// Records `flight` into `file`, if there is one.
+pub(super) fn begin(
+    flight: Judged,
+    file: Option<&Path>,
+    header: impl FnOnce() -> Header,
+) -> miette::Result<Recorded> {
+    match file {
+        None => Ok(Recorded::only_flown(flight)),
+        Some(file) => Recorded::new(flight, file, &header()).map_err(not_kept),
+    }
 }
 
-impl Kept {
-    /// Records `flight` into `file`, if there is one.
-    pub(super) fn new(
-        flight: Judged,
-        file: Option<&Path>,
-        header: impl FnOnce() -> Header,
-    ) -> miette::Result<Self> {
-        match file {
-            None => Ok(Self::No(Box::new(flight))),
-            Some(file) => Recorded::new(flight, file, &header())
-                .map(|recorded| Self::Yes(Box::new(recorded)))
-                .map_err(not_kept),
-        }
-    }
+/// Writes what the controller's memory holds to `file`, if there is one.
+pub(super) fn keep_journal(flight: &Recorded, file: Option<&Path>) -> miette::Result<()> {
+    let Some(file) = file else { return Ok(()) };
+    super::journal::write(file, flight.world().memory())
+}
 
-    /// The world that is flown.
-    fn world(&self) -> &World {
-        match self {
-            Self::No(flight) => flight.world(),
-            Self::Yes(flight) => flight.world(),
-        }
-    }
-
-    /// Notes something, if it is recorded.
-    pub(super) fn remark(&mut self, tick: u64, words: String) {
-        if let Self::Yes(recorded) = self {
-            recorded.remark(tick, words);
-        }
-    }
-
-    /// Writes what the controller's memory holds to `file`, if there is one.
-    pub(super) fn keep_journal(&self, file: Option<&Path>) -> miette::Result<()> {
-        let Some(file) = file else { return Ok(()) };
-        super::journal::write(file, self.world().memory())
-    }
-
-    /// Ends the recording, and says so if `spoken`.
-    pub(super) fn finish(self, spoken: bool, out: &mut dyn Write) -> miette::Result<()> {
-        match self {
-            Self::No(_) => Ok(()),
-            Self::Yes(recorded) => {
-                let kept = recorded.finish().map_err(not_kept)?;
-                if spoken {
-                    tell(out, &kept)?;
-                }
-                Ok(())
-            }
-        }
+/// Ends the recording, if there is one, and says so if `spoken`.
+pub(super) fn end(flight: Recorded, spoken: bool, out: &mut dyn Write) -> miette::Result<()> {
+    match flight.finish().map_err(not_kept)? {
+        Some(kept) if spoken => tell(out, &kept),
+        Some(_) | None => Ok(()),
     }
 }
 
@@ -92,41 +55,4 @@ pub(super) fn not_kept(error: NotKept) -> miette::Report {
         NotKept::Write { .. } => "make room, or give `--record` another place, and fly it again",
     };
     miette!(help = help, "the flight cannot be recorded: {error}")
-}
-
-impl Flight for Kept {
-    fn step(&mut self) {
-        match self {
-            Self::No(flight) => flight.step(),
-            Self::Yes(flight) => flight.step(),
-        }
-    }
-
-    fn frame(&self) -> &Frame {
-        match self {
-            Self::No(flight) => flight.frame(),
-            Self::Yes(flight) => flight.frame(),
-        }
-    }
-
-    fn begun(&self) -> Begun {
-        match self {
-            Self::No(flight) => flight.begun(),
-            Self::Yes(flight) => flight.begun(),
-        }
-    }
-
-    fn verdict(&self) -> Verdict {
-        match self {
-            Self::No(flight) => flight.verdict(),
-            Self::Yes(flight) => flight.verdict(),
-        }
-    }
-
-    fn landed(&mut self) {
-        match self {
-            Self::No(flight) => flight.landed(),
-            Self::Yes(flight) => flight.landed(),
-        }
-    }
 }

@@ -7,7 +7,7 @@ use std::path::Path;
 
 use miette::{IntoDiagnostic, miette};
 
-use super::record::Kept;
+use super::record;
 use super::{BROKEN, GOOD, Run};
 use crate::flight::Flight;
 use crate::report::paint::Paint;
@@ -34,15 +34,15 @@ pub fn run(command: &Run, out: &mut dyn Write) -> miette::Result<u8> {
     }
     let scenario = load(&command.scenario)?;
     let seed = command.seed.unwrap_or(scenario.seed);
-    let mut flight = Kept::new(
+    let mut flight = record::begin(
         crate::join::take_off(&scenario, seed),
         command.record.as_deref(),
         || Header::new(&scenario, seed, "the controller of the program"),
     )?;
     let paint = Paint::of_stdout();
     let flown = run_scenario(command, &scenario, seed, &mut flight, paint, out)?;
-    flight.keep_journal(command.journal_out.as_deref())?;
-    flight.finish(!command.json, out)?;
+    record::keep_journal(&flight, command.journal_out.as_deref())?;
+    record::end(flight, !command.json, out)?;
     Ok(flown)
 }
 

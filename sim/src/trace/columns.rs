@@ -9,6 +9,7 @@ mod inputs;
 mod truth;
 
 use enumset::{EnumSet, EnumSetType};
+use mastwright_core::Inputs;
 use mastwright_core::outputs::{Event, Outputs};
 use mastwright_core::signal::{Age, Signal};
 use mastwright_core::units::{
@@ -18,6 +19,7 @@ use mastwright_core::units::{
 use super::named::Named;
 use crate::controls::{Controls, Push};
 use crate::frame::Frame;
+use crate::plant::truth::Truth;
 
 pub(super) use answer::{answer, event};
 
@@ -54,21 +56,44 @@ pub(super) struct Links {
     pub(super) answer: u32,
 }
 
+/// What is led over of a tick: all but its number and its outputs.
+#[derive(Debug)]
+pub(super) struct Row<'a> {
+    pub(super) powered: &'a mut bool,
+    pub(super) heat_warning: &'a mut bool,
+    pub(super) controls: &'a mut Controls,
+    pub(super) inputs: &'a mut Inputs,
+    pub(super) truth: &'a mut Truth,
+}
+
+impl<'a> Row<'a> {
+    /// That of a frame.
+    pub(super) const fn of(frame: &'a mut Frame) -> Self {
+        Self {
+            powered: &mut frame.powered,
+            heat_warning: &mut frame.heat_warning,
+            controls: &mut frame.controls,
+            inputs: &mut frame.inputs,
+            truth: &mut frame.truth,
+        }
+    }
+}
+
 /// Leads over a row of the first table.
 #[inline]
-pub(super) fn row<V: Visitor>(to: &mut V, frame: &mut Frame, links: &mut Links) {
-    told(to, frame, links);
-    truth::truth(to, &mut frame.truth);
+pub(super) fn row<V: Visitor>(to: &mut V, mut row: Row<'_>, links: &mut Links) {
+    told(to, &mut row, links);
+    truth::truth(to, row.truth);
 }
 
 /// Leads over the first columns of that row: all but the truth, which the controller
 /// was not told.
 #[inline]
-pub(super) fn told<V: Visitor>(to: &mut V, frame: &mut Frame, links: &mut Links) {
-    flag(to, "powered", &mut frame.powered);
-    flag(to, "heat warning", &mut frame.heat_warning);
-    hands(to, &mut frame.controls);
-    inputs::inputs(to, &mut frame.inputs);
+pub(super) fn told<V: Visitor>(to: &mut V, row: &mut Row<'_>, links: &mut Links) {
+    flag(to, "powered", row.powered);
+    flag(to, "heat warning", row.heat_warning);
+    hands(to, row.controls);
+    inputs::inputs(to, row.inputs);
     links.state = to
         .number("state", links.state.cast_signed())
         .cast_unsigned();
@@ -223,7 +248,7 @@ pub(super) fn tables() -> [Vec<String>; TABLES] {
     let mut names: [Names; TABLES] = Default::default();
     row(
         &mut names[TICKS],
-        &mut Frame::default(),
+        Row::of(&mut Frame::default()),
         &mut Links::default(),
     );
     answer(&mut names[ANSWERS], &mut Outputs::default());

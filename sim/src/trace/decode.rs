@@ -6,7 +6,8 @@ use enumset::{EnumSet, EnumSetType};
 use mastwright_core::outputs::{Event, Outputs};
 
 use super::columns::{
-    ANSWERS, EVENTS, Links, MARKS, TABLES, TICKS, Visitor, answer, event, mark, row, tables, told,
+    ANSWERS, EVENTS, Links, MARKS, Row, TABLES, TICKS, Visitor, answer, event, mark, row, tables,
+    told,
 };
 use super::header::{Header, TABLE_NAMES, lists};
 use super::named::{Named, bits, set};
@@ -375,8 +376,8 @@ impl Ticks {
         let mut links = Links::default();
         let mut give = Give::new(layout, &self.tables, TICKS, index);
         match part {
-            Part::All => row(&mut give, &mut into.frame, &mut links),
-            Part::Told => told(&mut give, &mut into.frame, &mut links),
+            Part::All => row(&mut give, Row::of(&mut into.frame), &mut links),
+            Part::Told => told(&mut give, &mut Row::of(&mut into.frame), &mut links),
         }
         give.end()?;
         let answer = self.answers.get(links.answer as usize);

@@ -1,7 +1,6 @@
 //! From ticks to blocks: the work that is done beside the flight.
 
 use enumset::{EnumSet, EnumSetType};
-use mastwright_core::Sequencer;
 use mastwright_core::outputs::Outputs;
 
 use super::BLOCK;
@@ -11,9 +10,9 @@ use super::columns::{
 };
 use super::named::{Named, bits};
 use super::pack::pack;
+use super::sample::Sample;
 use super::sum::fingerprint;
 use super::tick::Mark;
-use crate::frame::Frame;
 
 /// A table that grows: its columns one after another, each with room for `room` rows.
 #[derive(Debug)]
@@ -149,20 +148,24 @@ impl Encoder {
         self.tables[TICKS].rows
     }
 
-    /// Adds a tick, which it leaves as it is, and the controller after it.
-    pub(super) fn tick(&mut self, frame: &mut Frame, sequencer: &Sequencer) {
+    /// Adds a tick, which it leaves as it is; with its outputs, if their lists are not empty.
+    pub(super) fn tick(&mut self, sample: &mut Sample, listing: Option<Outputs>) {
         if self.len() == 0 {
-            self.first = u32::try_from(frame.tick).unwrap_or(u32::MAX);
+            self.first = u32::try_from(sample.tick).unwrap_or(u32::MAX);
             self.answered = None;
         }
-        if self.answered.as_ref() != Some(&frame.outputs) {
-            self.answer(&frame.outputs);
+        let same = self.answered.as_ref().is_some_and(|answered| {
+            let listed = listing.as_ref();
+            listed.map_or_else(|| sample.answers(answered), |outputs| answered == outputs)
+        });
+        if !same {
+            self.answer(listing.unwrap_or_else(|| sample.outputs()));
         }
         let mut links = Links {
-            state: fingerprint(sequencer),
+            state: fingerprint(&sample.sequencer),
             answer: self.answers() - 1,
         };
-        row(&mut self.tables[TICKS].keep(), frame, &mut links);
+        row(&mut self.tables[TICKS].keep(), sample.row(), &mut links);
     }
 
     /// Adds something that began or ended in the tick added last.
@@ -177,10 +180,9 @@ impl Encoder {
         u32::try_from(self.tables[ANSWERS].rows).expect("a block is short")
     }
 
-    fn answer(&mut self, outputs: &Outputs) {
+    fn answer(&mut self, mut outputs: Outputs) {
         let number = self.answers();
-        let mut kept = outputs.clone();
-        answer(&mut self.tables[ANSWERS].keep(), &mut kept);
+        answer(&mut self.tables[ANSWERS].keep(), &mut outputs);
         for happened in &outputs.events {
             event(
                 &mut self.tables[EVENTS].keep(),
@@ -188,7 +190,7 @@ impl Encoder {
                 *happened,
             );
         }
-        self.answered = Some(kept);
+        self.answered = Some(outputs);
     }
 
     /// The block of everything added since the last one.
@@ -223,11 +225,10 @@ mod tests {
         let shipped = Shipped::named("normal-flight").expect("shipped");
         let scenario = Scenario::parse("test", shipped.text).expect("a scenario");
         let header = Header::new(&scenario, 1, "a test");
-        let mut frame = Frame::default();
-        let event = mastwright_core::outputs::Event::Acknowledged;
-        frame.outputs.emit(event);
+        let mut outputs = Outputs::default();
+        outputs.emit(mastwright_core::outputs::Event::Acknowledged);
         let mut encoder = Encoder::new();
-        encoder.tick(&mut frame, &Sequencer::default());
+        encoder.tick(&mut Sample::default(), Some(outputs));
         let place = tables()[table].iter().position(|name| name == column);
         let table = &mut encoder.tables[table];
         table.values[place.expect("a column") * table.room] = number;

@@ -286,17 +286,13 @@ fn pack(
     back: &SyncSender<Batch>,
 ) -> Result<Kept, NotKept> {
     let mut encoder = Encoder::new();
-    let mut frame = Frame::default();
     let mut ended = false;
     while let Some(mut batch) = next(full) {
         let mut listing = batch.listing.drain(..).peekable();
         let mut marks = batch.marks.iter().peekable();
-        for sample in &batch.samples[..batch.used] {
-            sample.give(&mut frame);
-            if let Some((_, outputs)) = listing.next_if(|(tick, _)| *tick == sample.tick) {
-                frame.outputs = outputs;
-            }
-            encoder.tick(&mut frame, &sample.sequencer);
+        for sample in &mut batch.samples[..batch.used] {
+            let listed = listing.next_if(|(tick, _)| *tick == sample.tick);
+            encoder.tick(sample, listed.map(|(_, outputs)| outputs));
             let tick = number(sample.tick);
             while let Some((_, mark)) = marks.next_if(|(at, _)| *at == tick) {
                 encoder.mark(tick, *mark);
@@ -340,11 +336,11 @@ fn next(full: &Receiver<Batch>) -> Option<Batch> {
     }
 }
 
-/// A flight that is recorded.
+/// A flight, recorded if that is asked for: it is flown by the same code in either case.
 #[derive(Debug)]
 pub struct Recorded {
-    flight: Judged,
-    recorder: Recorder,
+    flight: Box<Judged>,
+    recorder: Option<Recorder>,
 }
 
 impl Recorded {
@@ -353,10 +349,20 @@ impl Recorded {
     /// # Errors
     /// As [`Recorder::create`].
     pub fn new(flight: Judged, path: &Path, header: &Header) -> Result<Self, NotKept> {
+        let recorder = Recorder::create(path, header)?;
         Ok(Self {
-            flight,
-            recorder: Recorder::create(path, header)?,
+            recorder: Some(recorder),
+            ..Self::only_flown(flight)
         })
+    }
+
+    /// Does not record `flight`.
+    #[must_use]
+    pub fn only_flown(flight: Judged) -> Self {
+        Self {
+            flight: Box::new(flight),
+            recorder: None,
+        }
     }
 
     /// The world that is flown.
@@ -365,27 +371,31 @@ impl Recorded {
         self.flight.world()
     }
 
-    /// Notes something of this tick.
+    /// Notes something of this tick, in words, if it is recorded.
     pub fn remark(&mut self, tick: u64, words: String) {
-        self.recorder.note(Note {
-            tick: number(tick),
-            noted: Noted::Remark { words },
-        });
+        if let Some(recorder) = &mut self.recorder {
+            recorder.note(Note {
+                tick: number(tick),
+                noted: Noted::Remark { words },
+            });
+        }
     }
 
-    /// Ends the trace.
+    /// Ends the trace, if there is one.
     ///
     /// # Errors
     /// As [`Recorder::finish`].
-    pub fn finish(self) -> Result<Kept, NotKept> {
-        self.recorder.finish()
+    pub fn finish(self) -> Result<Option<Kept>, NotKept> {
+        self.recorder.map(Recorder::finish).transpose()
     }
 }
 
 impl Flight for Recorded {
     fn step(&mut self) {
         self.flight.step();
-        self.recorder.tick(self.flight.world(), self.flight.begun());
+        if let Some(recorder) = &mut self.recorder {
+            recorder.tick(self.flight.world(), self.flight.begun());
+        }
     }
 
     fn frame(&self) -> &Frame {
@@ -403,6 +413,8 @@ impl Flight for Recorded {
     /// The file is put in its place while the flight is told of.
     fn landed(&mut self) {
         self.flight.landed();
-        self.recorder.end();
+        if let Some(recorder) = &mut self.recorder {
+            recorder.end();
+        }
     }
 }

@@ -4,6 +4,7 @@ use mastwright_core::interlock::Conditions;
 use mastwright_core::outputs::{Drives, Indications, Outputs};
 use mastwright_core::{Inputs, Sequencer};
 
+use super::columns::Row;
 use crate::controls::Controls;
 use crate::frame::Frame;
 use crate::plant::truth::Truth;
@@ -45,20 +46,35 @@ impl Sample {
         self.sequencer = *sequencer;
     }
 
-    /// Gives the tick back, without the lists of its outputs.
-    pub(super) fn give(&self, frame: &mut Frame) {
-        frame.tick = self.tick;
-        frame.powered = self.powered;
-        frame.heat_warning = self.heat_warning;
-        frame.controls = self.controls;
-        frame.truth = self.truth;
-        frame.inputs = self.inputs;
-        frame.outputs = Outputs {
+    /// What is led over of it.
+    pub(super) const fn row(&mut self) -> Row<'_> {
+        Row {
+            powered: &mut self.powered,
+            heat_warning: &mut self.heat_warning,
+            controls: &mut self.controls,
+            inputs: &mut self.inputs,
+            truth: &mut self.truth,
+        }
+    }
+
+    /// Its outputs, their lists empty.
+    pub(super) fn outputs(&self) -> Outputs {
+        Outputs {
             drives: self.drives,
             indications: self.indications,
             proven: self.proven,
             events_lost: self.events_lost,
             ..Outputs::default()
-        };
+        }
+    }
+
+    /// True when these are its outputs, their lists empty.
+    pub(super) fn answers(&self, outputs: &Outputs) -> bool {
+        outputs.denials.is_empty()
+            && outputs.events.is_empty()
+            && self.drives == outputs.drives
+            && self.indications == outputs.indications
+            && self.proven == outputs.proven
+            && self.events_lost == outputs.events_lost
     }
 }

@@ -7,7 +7,7 @@ use std::str::FromStr;
 use miette::{IntoDiagnostic, miette};
 
 use super::{Run, load, replay, run_scenario};
-use crate::cli::record::Kept;
+use crate::cli::record;
 use crate::cli::{BROKEN, GOOD};
 use crate::flight::{Begun, Flight, Verdict};
 use crate::frame::{Frame, TICK, told_seconds};
@@ -82,7 +82,7 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
             "no target answers on {on}: {failure}"
         )
     })?;
-    let kept = Kept::new(
+    let flight = record::begin(
         crate::join::take_off(&scenario, seed),
         command.record.as_deref(),
         || {
@@ -91,7 +91,7 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
         },
     )?;
     let mut flight = Mirrored {
-        flight: kept,
+        flight,
         mirror: Ok(mirror),
         wakings: Vec::new(),
         awake: false,
@@ -100,8 +100,8 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
     let Some(logged) = log else {
         let flown = run_scenario(command, &scenario, seed, &mut flight, paint, out)?;
         let Mirrored { flight, mirror, .. } = flight;
-        flight.keep_journal(command.journal_out.as_deref())?;
-        flight.finish(true, out)?;
+        record::keep_journal(&flight, command.journal_out.as_deref())?;
+        record::end(flight, true, out)?;
         let compared = mirror.and_then(Mirror::finish);
         let compared = conclude(out, on, &compared, command.full_inputs).into_diagnostic()?;
         return Ok(flown.max(compared));
@@ -131,8 +131,8 @@ pub(super) fn run(command: &Run, on: &On, out: &mut dyn Write) -> miette::Result
         told.into_diagnostic()?;
     }
     text::conclusion(out, &report, paint).into_diagnostic()?;
-    flight.keep_journal(command.journal_out.as_deref())?;
-    flight.finish(true, out)?;
+    record::keep_journal(&flight, command.journal_out.as_deref())?;
+    record::end(flight, true, out)?;
     let compared = conclude(out, on, &compared, command.full_inputs).into_diagnostic()?;
     said.into_diagnostic()?;
     Ok(if report.good { GOOD } else { BROKEN }.max(compared))
