@@ -115,7 +115,10 @@ mod aircraft {
 
     impl std::fmt::Display for Breaks {
         fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-            write!(f, "one of {} broken", self.0.len())
+            match self.0.len() {
+                0 => f.write_str("nothing broken"),
+                many => write!(f, "one of {many} broken"),
+            }
         }
     }
 

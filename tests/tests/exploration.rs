@@ -157,7 +157,7 @@ impl Explored for Silent {
 
 #[test]
 fn readings_of_which_one_is_tried_come_to_what_all_of_them_come_to() {
-    // Far enough with a speed that lies that the lock is proven in the very tick.
+    // With a speed that lies far enough for a lock that is proven in the very tick.
     for (among, depth) in [(MIXED, MIXED_DEPTH), (&[Trouble::ShaftSpeed], 10)] {
         let all = Aircraft::<Silent>::new(&Config::default(), 1, among.to_vec());
         let options = Options {

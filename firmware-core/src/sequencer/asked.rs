@@ -3,7 +3,8 @@
 //!
 //! A condition that no guard asks for in a state, with the bus in its stage, may be proven or
 //! not: the tick does the same, but for what it tells of denials and proofs. Each row says
-//! which are asked for, in every state that the tick may lead to; a test flips all others.
+//! which are asked for, in every state that the tick may lead to; a test flips all others. What
+//! is asked for depends on nothing that is read, nor on a timer that may run out in the tick.
 
 use enumset::enum_set;
 
@@ -72,10 +73,8 @@ impl Sequencer {
         let live = self.bus.stage() == Stage::Live;
         // Bench, once entered, goes by hand in the same tick.
         let by_hand = matches!(self.state, State::Waking | State::Bench) && !still;
-        // A lock that shows may be proven in this very tick, when its time is over.
-        let locked = sense.proven.contains(Condition::MastLocked) || sense.lock_to_prove;
         let asked = self.bus.asks()
-            | of_torque(self.state, live, locked)
+            | of_torque(live)
             | of_ends(self.state, still, live)
             | of_moves(self.state, still, live)
             | ALWAYS;
@@ -154,10 +153,9 @@ pub const fn airspeed_leads(state: State) -> bool {
 /// yet there when it has read.)
 const ALWAYS: Conditions = enum_set!(Condition::ThrottleZero | Condition::OnTime);
 
-/// What torque asks for: without a live bus, or off the lock, there is none.
-const fn of_torque(state: State, live: bool, locked: bool) -> Conditions {
-    let braking = matches!(state, State::StowBrake);
-    if live && locked {
+/// What torque asks for: without a live bus there is none.
+const fn of_torque(live: bool) -> Conditions {
+    if live {
         enum_set!(
             Condition::ShaftSlow
                 | Condition::BladeKnown
@@ -168,8 +166,6 @@ const fn of_torque(state: State, live: bool, locked: bool) -> Conditions {
                 | Condition::ThrottleProven
                 | Condition::StopReleased
         )
-    } else if live && braking {
-        enum_set!(Condition::ShaftSlow)
     } else {
         Conditions::empty()
     }
@@ -182,16 +178,12 @@ const fn of_ends(state: State, still: bool, live: bool) -> Conditions {
     if !still {
         return enum_set!(STOWED | LOCKED);
     }
+    let locked = if live { LOCKED } else { Conditions::empty() };
     match state {
         State::Jog => enum_set!(STOWED | LOCKED),
         State::DeployMast | State::Deployed | State::Armed | State::Thrust => LOCKED,
-        State::StowMast | State::Waking | State::Resting | State::Stowed | State::StowDoors
-            if live =>
-        {
-            enum_set!(STOWED | LOCKED)
-        }
         State::StowMast | State::Waking | State::Resting | State::Stowed | State::StowDoors => {
-            STOWED
+            enum_set!(STOWED | locked)
         }
         State::Halted(_)
         | State::DeployPower
@@ -201,20 +193,7 @@ const fn of_ends(state: State, still: bool, live: bool) -> Conditions {
         | State::StowBrake
         | State::StowPark
         | State::StowProve
-        | State::Bench
-            if live =>
-        {
-            LOCKED
-        }
-        State::Halted(_)
-        | State::DeployPower
-        | State::DeployPark
-        | State::DeployDoors
-        | State::StowPower
-        | State::StowBrake
-        | State::StowPark
-        | State::StowProve
-        | State::Bench => Conditions::empty(),
+        | State::Bench => locked,
     }
 }
 

@@ -135,8 +135,8 @@ impl<C: Explored> Aircraft<C> {
     }
 
     /// Calls `found` for every transition out of a node: how, where to, and the checks
-    /// that it breaks. Of ticks that come to the same, only the first is called; the others
-    /// are counted and judged all the same.
+    /// that it breaks. Of ticks that come to the same, and break the same, only the first is
+    /// called; the others are judged all the same.
     pub fn each_move(
         &self,
         node: &Node<C::Mind>,

@@ -136,7 +136,7 @@ impl<'a, C: Explored> Here<'a, C> {
         self.world.plant.each_blade(self.blade, |plant| {
             let readings = self.readings(plant, hands, scratch);
             for push in &pushes {
-                let still = self.is_still(hands, push);
+                let still = self.stays_still(hands, push);
                 for reading in if still {
                     &readings.still
                 } else {
@@ -208,8 +208,8 @@ impl<'a, C: Explored> Here<'a, C> {
         };
         let pushed = hands.selector.selector();
         read(pushed, cases);
-        // Exactly one closed contact proves a push. So one that lies takes the proof away;
-        // and while the selector travels, with all three open in truth, it stands alone.
+        // Exactly one closed contact proves a push. So one that lies takes the proof away; and
+        // while a hand moves the selector, with all three open in truth, it stands alone.
         let alone = [
             (Trouble::SelectHold, Selector::Hold),
             (Trouble::SelectDeploy, Selector::Deploy),
@@ -219,7 +219,7 @@ impl<'a, C: Explored> Here<'a, C> {
         for (trouble, reading) in alone {
             let lie = cases & self.broken.with(trouble);
             lies |= lie;
-            if reading != pushed {
+            if reading != pushed && pushed != Selector::Hold {
                 read(reading, lie);
             }
         }
@@ -228,7 +228,7 @@ impl<'a, C: Explored> Here<'a, C> {
     }
 
     /// Whatever stop and selector come to, nothing turns the sequencer elsewhere.
-    fn is_still(&self, hands: &Hands, push: &Pushed) -> bool {
+    fn stays_still(&self, hands: &Hands, push: &Pushed) -> bool {
         let misheard = self.broken.with(Trouble::StopA) & self.broken.with(Trouble::StopB);
         let stops = hands.stop || !(push.cases & misheard).is_empty();
         let pushed = match push.selector {

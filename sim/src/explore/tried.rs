@@ -124,7 +124,8 @@ impl Matters {
         Tried { hands, cases }
     }
 
-    /// Everything that must be tried to come from outside.
+    /// Everything that must be tried to come from outside; in air that is too fast only where
+    /// that may decide.
     #[must_use]
     pub fn hands(self) -> Vec<Hands> {
         let all = Hands::every();

@@ -34,7 +34,7 @@ const BATCH: usize = 2 * BURST;
 /// Empty batches kept for the flight: enough to fly on while the packing thread sleeps, and few
 /// enough to stay near the processors.
 const BATCHES: usize = 12;
-/// Full batches at most, 23 MB. The packing thread falls behind by milliseconds when it is woken
+/// Full batches at most, 23 MB and their lists. The packing thread falls behind by milliseconds when it is woken
 /// late, or on the flight's own processor; the flight takes new room then. If it waited, both
 /// could go on in turns on one processor for a long time.
 const MOST: usize = 256;
@@ -301,6 +301,7 @@ fn pack(
                 writer.block(&encoder.block(), BLOCK)?;
             }
         }
+        debug_assert!(listing.next().is_none() && marks.next().is_none());
         drop(listing);
         for note in &batch.notes {
             writer.note(note)?;

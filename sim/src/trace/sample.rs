@@ -32,17 +32,33 @@ impl Sample {
     /// Takes a tick in place, and the controller as it is after it.
     #[inline]
     pub(super) fn take(&mut self, frame: &Frame, sequencer: &Sequencer) {
-        let outputs = &frame.outputs;
-        self.tick = frame.tick;
-        self.powered = frame.powered;
-        self.heat_warning = frame.heat_warning;
-        self.events_lost = outputs.events_lost;
-        self.controls = frame.controls;
-        self.truth = frame.truth;
-        self.inputs = frame.inputs;
-        self.drives = outputs.drives;
-        self.indications = outputs.indications;
-        self.proven = outputs.proven;
+        let Frame {
+            tick,
+            powered,
+            controls,
+            truth,
+            inputs,
+            outputs,
+            heat_warning,
+        } = frame;
+        let Outputs {
+            drives,
+            indications,
+            proven,
+            denials: _,
+            events: _,
+            events_lost,
+        } = outputs;
+        self.tick = *tick;
+        self.powered = *powered;
+        self.heat_warning = *heat_warning;
+        self.events_lost = *events_lost;
+        self.controls = *controls;
+        self.truth = *truth;
+        self.inputs = *inputs;
+        self.drives = *drives;
+        self.indications = *indications;
+        self.proven = *proven;
         self.sequencer = *sequencer;
     }
 

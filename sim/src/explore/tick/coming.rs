@@ -62,9 +62,19 @@ impl Coming<'_> {
             sensed.inputs.controls = lie.controls;
             sensed.inputs.airspeed = lie.airspeed;
         }
+        let Pushed {
+            counted, selector, ..
+        } = *self.push;
+        if selector != self.hands.selector.selector() {
+            let closed = |of| Signal::fresh(selector == of);
+            let controls = &mut sensed.inputs.controls;
+            controls.select_hold = closed(Selector::Hold);
+            controls.select_deploy = closed(Selector::Deploy);
+            controls.select_stow = closed(Selector::Stow);
+        }
         Sensed {
-            counted: self.push.counted,
-            selector: self.push.selector,
+            counted,
+            selector,
             ..sensed
         }
     }
