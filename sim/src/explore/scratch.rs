@@ -9,6 +9,7 @@ use mastwright_core::walk::Timers;
 use rustc_hash::FxHashMap;
 
 use super::cases::Cases;
+use super::checks::CHECKS;
 use super::engine::Packed;
 use super::plant::{Pace, Place};
 use super::sense::Sensed;
@@ -133,6 +134,12 @@ pub(super) struct Outcome<'a, M> {
     pub(super) broken: u64,
 }
 
+/// Bits that drives, observer and blade take in the key of an outcome; the checks have the rest.
+const DRIVES: u32 = 12;
+const WATCH: u32 = 8;
+const BLADE: u32 = 4;
+const _: () = assert!(CHECKS.len() <= (u64::BITS - DRIVES - WATCH - BLADE) as usize);
+
 /// The outcomes of ticks that a node is already known to lead to, and in which cases.
 #[derive(Default)]
 pub(super) struct Known(FxHashMap<(u64, u64, u64), Cases>);
@@ -144,10 +151,9 @@ impl Known {
         let bytes = outcome.mind.to_bytes();
         mind[..bytes.as_ref().len()].copy_from_slice(bytes.as_ref());
         let (place, pace) = outcome.blade;
-        let rest = outcome.broken << 24
-            | (place as u64) << 22
-            | (pace as u64) << 20
-            | u64::from(outcome.watch.pack()) << 12
+        let rest = outcome.broken << (DRIVES + WATCH + BLADE)
+            | ((place as u64) << 2 | pace as u64) << (DRIVES + WATCH)
+            | u64::from(outcome.watch.pack()) << DRIVES
             | u64::from(drives_number(outcome.drives));
         let key = (outcome.memory, u64::from_le_bytes(mind), rest);
         let known = self.0.entry(key).or_default();

@@ -466,7 +466,7 @@ impl Matters {
 }
 
 /// The air, where mast or doors may be driven in the step; calm air is then as good as any
-/// in their range.
+/// in their range. (Where they are not driven after all, what is too fast is not tried.)
 const fn air_if(moves: bool, air: Air) -> Air {
     match air {
         Air::Fast if moves => Air::Fast,

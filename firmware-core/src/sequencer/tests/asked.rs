@@ -281,7 +281,8 @@ fn which_of_the_faults_that_forbid_the_same_is_active_decides_nothing() {
     assert!(more > 10_000, "{more}");
 }
 
-/// Of what is asked for each decides somewhere; otherwise the test above could not fail.
+/// Of what is asked for each decides somewhere; otherwise the first test could not fail. (That
+/// each row asks for no more than it must is not tried: it would only cost time.)
 #[test]
 fn each_condition_that_is_asked_for_decides_somewhere() {
     let mut draw = Draw::of([7; 32]);
