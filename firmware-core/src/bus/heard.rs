@@ -8,7 +8,7 @@ use crate::config::Config;
 use crate::inputs::PACKS;
 use crate::interlock::{Condition, Conditions};
 
-/// What the next step of the bus asks of a reading beside [what is proven](Bus::asks) and the
+/// What the next step of the bus asks of a reading beside what is proven and the
 /// packs that are joined.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Heard {
