@@ -90,8 +90,8 @@ fn a_recording_that_is_given_up_stays_a_part_and_replaces_nothing() {
     drop(flight);
     // The thread that writes ends by itself; until then the file grows.
     let part = folder.path().join("flight.mwt.part");
-    // Ticks are handed over 64 at a time.
-    let whole = || Trace::open(&part).is_ok_and(|trace| trace.len() == 576);
+    // Ticks are handed over 128 at a time.
+    let whole = || Trace::open(&part).is_ok_and(|trace| trace.len() == 512);
     let tries = (0..1000).find(|_| {
         std::thread::sleep(std::time::Duration::from_millis(10));
         whole()

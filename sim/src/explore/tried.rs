@@ -459,9 +459,14 @@ impl Matters {
         }
     }
 
-    /// Until something was asked for, each push counts for what is remembered of it.
+    /// Until something was asked for, each push counts for what is remembered of it; and a
+    /// selector that is pushed may be misread, one that rests in its centre not.
     const fn unless_asked(self, push: Push, plain: Push) -> Push {
-        if self.asked { plain } else { push }
+        if self.asked && !self.misread {
+            plain
+        } else {
+            push
+        }
     }
 }
 
