@@ -91,7 +91,8 @@ fn a_recording_that_is_given_up_stays_a_part_and_replaces_nothing() {
     // The thread that writes ends by itself; until then the file grows.
     let part = folder.path().join("flight.mwt.part");
     // Ticks are handed over 128 at a time.
-    let whole = || Trace::open(&part).is_ok_and(|trace| trace.len() == 512);
+    let handed = 512_u32;
+    let whole = || Trace::open(&part).is_ok_and(|trace| trace.len() == u64::from(handed));
     let tries = (0..1000).find(|_| {
         std::thread::sleep(std::time::Duration::from_millis(10));
         whole()
@@ -101,7 +102,7 @@ fn a_recording_that_is_given_up_stays_a_part_and_replaces_nothing() {
         "all but what was not handed over is written"
     );
     let read = Trace::open(&part).expect("readable");
-    assert_eq!(read.damage(), [Damage::NoEnd { ticks: 576 }]);
+    assert_eq!(read.damage(), [Damage::NoEnd { ticks: handed }]);
     assert!(!path.exists(), "it never came to its end");
 }
 
