@@ -177,6 +177,16 @@ fn readings_of_which_one_is_tried_come_to_what_all_of_them_come_to() {
     }
 }
 
+/// What `docs/exploration.md` names as undecided; and the contact is seen to be believed, without
+/// which the trouble would explore nothing.
+#[test]
+fn a_contact_of_the_selector_that_stands_alone_is_believed() {
+    let found = explored(&space(&[Trouble::SelectHold]), 2, 4);
+    let broken = found.broken.iter().map(|(bit, _)| CHECKS[bit as usize].id);
+    let broken: Vec<&str> = broken.collect();
+    assert_eq!(broken, ["SR-05"]);
+}
+
 /// The least number of transitions by which controller number `N` breaks its check.
 fn caught<const N: usize>() -> u32 {
     let wrong = wrong::ALL[N];

@@ -1,7 +1,8 @@
-//! Which hands are tried: of those of which the same comes, one ([`Matters::plain`]), and
-//! what of the blade is chosen anew.
+//! Which hands are tried: of those of which the same comes, one ([`Matters::plain`]).
 //!
 //! `tests/tests/exploration_memory.rs` tries whether it is the same.
+
+mod blade;
 
 use std::cell::RefCell;
 use std::rc::Rc;
@@ -13,7 +14,7 @@ use rustc_hash::FxHashMap;
 use super::cases::{Cases, Several};
 use super::hands::{Air, Hands, Heat, Push};
 use super::memory::Acknowledge;
-use super::plant::{Blade, Doors, Mast};
+use super::plant::{Doors, Mast};
 use super::space::World;
 use super::trouble::Trouble;
 use super::watch::{Asked, Stop};
@@ -145,19 +146,18 @@ impl Matters {
                 air: Air::Fast,
                 ..hands
             };
-            InWay {
+            let within = hands.air == Air::Within;
+            let tried = InWay {
                 hands,
                 ways: tried(hands),
-                too_fast: if hands.air == Air::Within {
-                    tried(fast)
-                } else {
-                    0
-                },
-            }
+                too_fast: if within { tried(fast) } else { 0 },
+            };
+            // Whether it is tried too fast is seen by what it drives within the range.
+            debug_assert_eq!(tried.too_fast & !tried.ways, 0, "{hands:?}");
+            tried
         };
         let all = slower.map(of);
-        all.filter(|tried| tried.ways | tried.too_fast != 0)
-            .collect()
+        all.filter(|tried| tried.ways != 0).collect()
     }
 
     /// What decides where nothing is misled.
@@ -476,56 +476,5 @@ const fn air_if(moves: bool, air: Air) -> Air {
     match air {
         Air::Fast if moves => Air::Fast,
         Air::Calm | Air::Within | Air::Fast => Air::Within,
-    }
-}
-
-impl Blade {
-    /// What of the blade can matter in a step that begins in `state`, the mast out of the
-    /// bay. Off its lock the motor has no torque, nor has it without a live bus, unless it
-    /// `grips` the blade still; and only the parking proof is asked for.
-    #[must_use]
-    pub fn of(state: State, mast: Mast, grips: bool) -> Self {
-        let torque = grips && mast == Mast::Locked;
-        match state {
-            State::Waking | State::Stowed => Self::Not,
-            State::StowBrake => Self::All,
-            State::Resting
-            | State::Halted(_)
-            | State::DeployPower
-            | State::Deployed
-            | State::Armed
-            | State::Thrust
-            | State::StowPower
-                if !torque =>
-            {
-                Self::Not
-            }
-            State::Bench | State::StowProve => Self::Place,
-            State::DeployPark
-            | State::DeployDoors
-            | State::DeployMast
-            | State::StowPark
-            | State::StowMast
-            | State::StowDoors
-            | State::Jog
-                if !torque =>
-            {
-                Self::Place
-            }
-            State::Resting
-            | State::Halted(_)
-            | State::DeployPower
-            | State::DeployPark
-            | State::DeployDoors
-            | State::DeployMast
-            | State::Deployed
-            | State::Armed
-            | State::Thrust
-            | State::StowPower
-            | State::StowPark
-            | State::StowMast
-            | State::StowDoors
-            | State::Jog => Self::All,
-        }
     }
 }
