@@ -34,9 +34,9 @@ const BATCH: usize = 2 * BURST;
 /// Empty batches kept for the flight: enough to fly on while the packing thread sleeps, and few
 /// enough to stay near the processors.
 const BATCHES: usize = 12;
-/// Full batches at most, 23 MB and their lists. The packing thread falls behind by milliseconds when it is woken
-/// late, or on the flight's own processor; the flight takes new room then. If it waited, both
-/// could go on in turns on one processor for a long time.
+/// Full batches at most, 23 MB and their lists. The packing thread falls behind by milliseconds
+/// when it is woken late, or on the flight's own processor; the flight takes new room then. If it
+/// waited, both could go on in turns on one processor for a long time.
 const MOST: usize = 256;
 /// How long the packing thread sleeps when it finds nothing, at first; twice as long each
 /// time, up to the longest, so that a flight at the pace of a clock costs next to nothing.
