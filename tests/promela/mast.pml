@@ -294,8 +294,11 @@ inline drive() {
     door_drive = NONE;
     if
     :: seq == DEPLOY_DOORS && doors != OPEN -> door_drive = OUT
-    :: seq == DEPLOY_MAST || seq == STOW_MAST ->
-        if :: seq == DEPLOY_MAST -> mast_drive = OUT :: else -> mast_drive = IN fi;
+    :: seq == DEPLOY_MAST ->
+        mast_drive = OUT;
+        if :: doors != OPEN -> door_drive = OUT :: else fi
+    :: seq == STOW_MAST && mast != STOWED ->
+        mast_drive = IN;
         if :: doors != OPEN -> door_drive = OUT :: else fi
     :: seq == STOW_DOORS -> door_drive = IN
     :: seq == JOG && selector == DEPLOY && mast != LOCKED ->

@@ -177,14 +177,19 @@ fn readings_of_which_one_is_tried_come_to_what_all_of_them_come_to() {
     }
 }
 
-/// What `docs/exploration.md` names as undecided; and the contact is seen to be believed, without
-/// which the trouble would explore nothing.
+/// What `docs/exploration.md` tells of two troubles at once; and the contact is seen to be
+/// believed, without which they would explore nothing.
 #[test]
-fn a_contact_of_the_selector_that_stands_alone_is_believed() {
-    let found = explored(&space(&[Trouble::SelectHold]), 2, 4);
-    let broken = found.broken.iter().map(|(bit, _)| CHECKS[bit as usize].id);
-    let broken: Vec<&str> = broken.collect();
-    assert_eq!(broken, ["SR-05"]);
+fn a_contact_of_a_selector_that_lingers_stands_alone_and_is_believed() {
+    let both = vec![Trouble::SelectHold, Trouble::SelectorLingers];
+    let broken = |faults| {
+        let space: Space = Aircraft::new(&Config::default(), faults, both.clone());
+        let found = explored(&space, 2, 5);
+        let broken = found.broken.iter().map(|(bit, _)| CHECKS[bit as usize].id);
+        broken.collect::<Vec<&str>>()
+    };
+    assert_eq!(broken(1), [""; 0]);
+    assert_eq!(broken(2), ["SR-05"]);
 }
 
 /// The least number of transitions by which controller number `N` breaks its check.

@@ -31,7 +31,7 @@ pub fn each_bytes<T: Serialize + ?Sized>(value: &T, take: impl FnMut(&[u8])) {
 }
 
 /// How many bytes are given at once.
-const SOME: usize = 64;
+const SOME: usize = 192;
 
 /// Gathers bytes, and gives them on.
 struct Bytes<F> {

@@ -182,6 +182,8 @@ const fn of_ends(state: State, still: bool, live: bool) -> Conditions {
     match state {
         State::Jog => enum_set!(STOWED | LOCKED),
         State::DeployMast | State::Deployed | State::Armed | State::Thrust => LOCKED,
+        // With its time over it leads to StowMast, in the very tick.
+        State::StowProve => enum_set!(Condition::MastStowed | locked),
         State::StowMast | State::Waking | State::Resting | State::Stowed | State::StowDoors => {
             enum_set!(STOWED | locked)
         }
@@ -192,7 +194,6 @@ const fn of_ends(state: State, still: bool, live: bool) -> Conditions {
         | State::StowPower
         | State::StowBrake
         | State::StowPark
-        | State::StowProve
         | State::Bench => locked,
     }
 }

@@ -77,6 +77,9 @@ impl Sequencer {
         // a reset it is not proven yet.
         let unlocked = seen.lock_to_prove && !seen.proven.contains(Condition::Parked);
         let press = unlocked.then_some(Way::Out);
+        // A mast that came to its end by hand before it was to be stowed has no way left: one
+        // whose drive is reversed would leave its end as the doors begin to close.
+        let lower = (!seen.proven.contains(Condition::MastStowed)).then_some(Way::In);
         match self.state {
             State::Waking => wish(Some(false), Slowed, None, None),
             State::Stowed => wish(Some(aux), Slowed, None, None),
@@ -92,7 +95,7 @@ impl Sequencer {
             State::StowPower => wish(Some(true), Slowed, None, None),
             State::StowBrake | State::StowPark => wish(Some(true), Still, press, press.and(opened)),
             State::StowProve => wish(Some(true), Free, None, None),
-            State::StowMast => wish(Some(true), Slowed, Some(Way::In), opened),
+            State::StowMast => wish(Some(true), Slowed, lower, lower.and(opened)),
             State::StowDoors => wish(Some(true), Slowed, None, Some(Way::In)),
             State::Jog => {
                 let locked = seen.proven.contains(Condition::MastLocked);

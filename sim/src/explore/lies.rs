@@ -340,6 +340,7 @@ fn told_by(trouble: Trouble, read: &Read<'_>, told: &Sensed, each: &mut impl FnM
         | Trouble::SelectHold
         | Trouble::SelectDeploy
         | Trouble::SelectStow
+        | Trouble::SelectorLingers
         | Trouble::MastStuck
         | Trouble::MastReversed
         | Trouble::SpindleFree

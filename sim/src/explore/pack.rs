@@ -101,13 +101,14 @@ impl Watch {
 }
 
 impl World {
-    /// The world as bits, 38 of them.
+    /// The world as bits, 39 of them.
     #[must_use]
     pub fn pack(&self) -> u128 {
         let mut bits = Bits { bits: 0, at: 0 };
         let plant = &self.plant;
         bits.put(plant.mast as u8, 3);
         bits.put(motion_number(plant.mast_motion), 3);
+        bits.put(plant.backwards.into(), 1);
         bits.put(plant.doors as u8, 2);
         bits.put(motion_number(plant.door_motion), 3);
         bits.put(plant.place as u8, 2);
@@ -126,12 +127,13 @@ impl World {
     #[must_use]
     pub fn unpack(bits: u128) -> Self {
         let mut bits = Bits {
-            bits: u64::try_from(bits).expect("38 bits"),
+            bits: u64::try_from(bits).expect("39 bits"),
             at: 0,
         };
         let plant = Plant {
             mast: MASTS[usize::from(bits.take(3))],
             mast_motion: MOTIONS[usize::from(bits.take(3))],
+            backwards: bits.flag(),
             doors: DOORS[usize::from(bits.take(2))],
             door_motion: MOTIONS[usize::from(bits.take(3))],
             place: PLACES[usize::from(bits.take(2))],

@@ -127,6 +127,15 @@ impl Side {
             Self::In => Way::In,
         }
     }
+
+    /// The other one.
+    #[must_use]
+    pub const fn opposite(self) -> Self {
+        match self {
+            Self::Out => Self::In,
+            Self::In => Self::Out,
+        }
+    }
 }
 
 /// How far the blade is off its park angle.
@@ -202,8 +211,10 @@ impl Volts {
 pub struct Plant {
     /// The mast.
     pub mast: Mast,
-    /// How it moves.
+    /// How it is driven, or was.
     pub mast_motion: Motion,
+    /// While it was driven last it ran the other way: its drive is reversed.
+    pub backwards: bool,
     /// The doors.
     pub doors: Doors,
     /// How they move.
@@ -221,6 +232,15 @@ pub struct Plant {
 }
 
 impl Motion {
+    /// No longer driven.
+    #[must_use]
+    pub const fn let_go(self) -> Self {
+        match self {
+            Self::Rest => Self::Rest,
+            Self::Driven(side) | Self::Coasts(side) => Self::Coasts(side),
+        }
+    }
+
     /// At rest, if it is not driven.
     #[must_use]
     pub const fn rested(self) -> Self {
@@ -236,10 +256,21 @@ impl Plant {
     #[must_use]
     pub fn mast_rested(mut self) -> Self {
         self.mast_motion = self.mast_motion.rested();
+        self.backwards &= self.mast_motion != Motion::Rest;
         if !keeps_blade(self.mast, self.mast_motion) {
             (self.place, self.pace) = (Place::Window, Pace::Still);
         }
         self
+    }
+
+    /// Where the mast runs, or coasts, in truth.
+    #[must_use]
+    pub const fn mast_runs(&self) -> Option<Side> {
+        match (self.mast_motion, self.backwards) {
+            (Motion::Rest, _) => None,
+            (Motion::Driven(side) | Motion::Coasts(side), false) => Some(side),
+            (Motion::Driven(side) | Motion::Coasts(side), true) => Some(side.opposite()),
+        }
     }
 
     /// True when neither mast nor doors are driven or coast.

@@ -208,22 +208,24 @@ impl<'a, C: Explored> Here<'a, C> {
         };
         let pushed = hands.selector.selector();
         read(pushed, cases);
-        // Exactly one closed contact proves a push. So one that lies takes the proof away; and
-        // while a hand moves the selector, with all three open in truth, it stands alone.
+        // Exactly one closed contact proves a push. So one that lies takes the proof away. Only
+        // where the selector lingers between two positions, with all three open in truth, does it
+        // stand alone for long enough to count.
         let alone = [
             (Trouble::SelectHold, Selector::Hold),
             (Trouble::SelectDeploy, Selector::Deploy),
             (Trouble::SelectStow, Selector::Stow),
         ];
-        let mut lies = Cases::empty();
+        let lingers = cases & self.broken.with(Trouble::SelectorLingers);
+        let mut unproven = lingers;
         for (trouble, reading) in alone {
             let lie = cases & self.broken.with(trouble);
-            lies |= lie;
+            unproven |= lie;
             if reading != pushed && pushed != Selector::Hold {
-                read(reading, lie);
+                read(reading, lie & lingers);
             }
         }
-        read(Selector::Unproven, lies);
+        read(Selector::Unproven, unproven);
         all
     }
 

@@ -33,7 +33,8 @@ pub struct Matters {
     pub free: bool,
     /// Mast and doors may be told stowed, which leads to `Stowed`.
     pub stowed: bool,
-    /// A contact of the selector may lie, so that it may read what it is not at.
+    /// A contact of the selector may lie, or it may linger between two positions, so that it
+    /// may read what it is not at.
     pub misread: bool,
     /// Both contacts of the stop switch may lie, so that a stop may be heard that is none, or
     /// not be heard.
@@ -51,8 +52,9 @@ const TELLS_STOWED: Cases = enum_set!(
         | Trouble::ShutSwitch
 );
 /// What may let the selector read what it is not at.
-const TELLS_SELECTOR: Cases =
-    enum_set!(Trouble::SelectHold | Trouble::SelectDeploy | Trouble::SelectStow);
+const TELLS_SELECTOR: Cases = enum_set!(
+    Trouble::SelectHold | Trouble::SelectDeploy | Trouble::SelectStow | Trouble::SelectorLingers
+);
 
 /// The ways in which the cases of a world may differ in what matters: each of three things
 /// may be misled or not, one bit of a way's number for each.

@@ -61,6 +61,9 @@ pub enum Trouble {
     SelectDeploy,
     /// Selector contact, stow.
     SelectStow,
+    /// The selector stays between two positions, no contact closed, for longer than it is
+    /// debounced: its snap action is worn, or a hand overcomes it.
+    SelectorLingers,
     /// Stop contact A.
     StopA,
     /// Stop contact B.
@@ -120,7 +123,7 @@ pub const ACCEPTED: &[Accepted] = &[Accepted {
 
 impl Trouble {
     /// Every fault.
-    pub const ALL: [Self; 43] = [
+    pub const ALL: [Self; 44] = [
         Self::MastPosition,
         Self::StowedSwitch,
         Self::DeployedSwitch,
@@ -144,6 +147,7 @@ impl Trouble {
         Self::SelectHold,
         Self::SelectDeploy,
         Self::SelectStow,
+        Self::SelectorLingers,
         Self::StopA,
         Self::StopB,
         Self::BenchKey,
@@ -209,6 +213,7 @@ impl Trouble {
             Self::SelectHold => "select-hold",
             Self::SelectDeploy => "select-deploy",
             Self::SelectStow => "select-stow",
+            Self::SelectorLingers => "selector-lingers",
             Self::StopA => "stop-a",
             Self::StopB => "stop-b",
             Self::BenchKey => "bench-key",

@@ -13,8 +13,9 @@
 //!
 //! All numbers are little-endian.
 
+use crc32fast::Hasher;
+
 use super::pack::take;
-use super::sum::digest;
 
 /// How a block begins.
 pub(super) const MAGIC: [u8; 4] = *b"MWTB";
@@ -129,7 +130,7 @@ impl<'a> Block<'a> {
 }
 
 fn checksum(head: &[u8], payload: &[u8]) -> u32 {
-    let mut sum = digest();
+    let mut sum = Hasher::new();
     sum.update(head);
     sum.update(payload);
     sum.finalize()

@@ -1,20 +1,13 @@
-//! Checksums of blocks, and fingerprints of states, by a large table: a whole trace is summed
-//! when it is opened, and a state in each tick.
+//! Checksums of blocks, and fingerprints of states, as fast as the processor sums them: a whole
+//! trace is summed when it is opened, and a state in each tick.
 
-use crc::{CRC_32_ISO_HDLC, Crc, Digest, Table};
+use crc32fast::Hasher;
 use mastwright_core::Sequencer;
 use mastwright_core::link::fingerprint::each_bytes;
 
-static CHECKSUM: Crc<u32, Table<16>> = Crc::<u32, Table<16>>::new(&CRC_32_ISO_HDLC);
-
-/// Begins a checksum.
-pub(super) fn digest() -> Digest<'static, u32, Table<16>> {
-    CHECKSUM.digest()
-}
-
 /// The same as [`fingerprint`](fn@mastwright_core::link::fingerprint).
 pub(super) fn fingerprint(sequencer: &Sequencer) -> u32 {
-    let mut sum = digest();
+    let mut sum = Hasher::new();
     each_bytes(sequencer, |bytes| sum.update(bytes));
     sum.finalize()
 }

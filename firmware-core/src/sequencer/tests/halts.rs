@@ -270,6 +270,20 @@ fn each_step_of_stowing_takes_its_own_time_and_no_more() {
     assert_eq!(rig.state(), State::StowMast);
 }
 
+/// It may come to its end by hand in the very tick in which it is to be stowed.
+#[test]
+fn a_mast_that_is_stowed_already_is_not_driven_to_be_stowed() {
+    let mut rig = Rig::stowing(State::StowProve);
+    rig.run(50);
+    rig.lower_to(0);
+    rig.until(State::StowMast, 100);
+    assert_eq!(rig.outputs.drives.mast, MastDrive::Off);
+    assert_eq!(rig.outputs.drives.doors, DoorDrive::Off);
+    rig.tick();
+    assert_eq!(rig.state(), State::StowDoors);
+    rig.until(State::Stowed, 1000);
+}
+
 #[test]
 fn a_stop_by_one_contact_halts_every_step_of_deploying() {
     for state in [

@@ -49,13 +49,27 @@ impl Plant {
     pub fn each_next(&self, drives: &Drives, broken: Several, mut next: impl FnMut(Self, Cases)) {
         let masts = self.masts(drives, broken);
         let doors = self.door_moves(drives, broken.all());
-        let moved = self.blades(drives, broken);
+        // Whether the mast comes down decides whether anything keeps the blade.
+        let blades = [false, true].map(|down| self.blades(drives, down, broken));
+        let came_down = self.mast_runs() == Some(Side::In);
         let buses = self.buses(drives, broken);
         let torque = matches!(drives.motor, Motor::Thrust(_)) && drives.motor_enable;
-        for ((mast, mast_motion), cases) in masts.iter() {
+        for (mast, cases) in masts.iter() {
+            let moved = Self {
+                mast: mast.at,
+                mast_motion: mast.motion,
+                backwards: mast.backwards,
+                torque,
+                ..*self
+            };
+            let comes_down = came_down || moved.mast_runs() == Some(Side::In);
             let anew = Few::one((Place::Window, Pace::Still), broken.all());
-            let kept = keeps_blade(mast, mast_motion);
-            let blades = if kept { moved } else { anew };
+            let kept = keeps_blade(moved.mast, moved.mast_motion);
+            let blades = if kept {
+                blades[usize::from(comes_down)]
+            } else {
+                anew
+            };
             for ((doors, door_motion), of) in doors.iter() {
                 let cases = cases & of;
                 for ((place, pace), of) in blades.iter() {
@@ -66,15 +80,13 @@ impl Plant {
                             continue;
                         }
                         let plant = Self {
-                            mast,
-                            mast_motion,
                             doors,
                             door_motion,
                             place,
                             pace,
                             volts,
                             main,
-                            torque,
+                            ..moved
                         };
                         next(plant, cases);
                     }
@@ -83,7 +95,7 @@ impl Plant {
         }
     }
 
-    fn masts(&self, drives: &Drives, broken: Several) -> Few<(Mast, Motion), 7> {
+    fn masts(&self, drives: &Drives, broken: Several) -> Few<MovedMast, 7> {
         let wanted = match drives.mast {
             MastDrive::Off => None,
             MastDrive::Extend(_) => Some(Side::Out),
@@ -91,15 +103,21 @@ impl Plant {
         };
         let all = broken.all();
         let here = self.mast;
-        let mut few = match (wanted, self.mast_motion) {
+        let mut few = match (wanted, self.mast_runs()) {
             (Some(side), _) => driven_mast(here, side, broken),
-            (None, Motion::Rest) => Few::one((here, Motion::Rest), all),
-            (None, Motion::Driven(side) | Motion::Coasts(side)) => {
-                let there = here.towards(side.way());
+            (None, None) => Few::one(MovedMast::rests(here), all),
+            // What coasts goes on the way it ran: it does not turn round.
+            (None, Some(runs)) => {
+                let there = here.towards(runs.way());
                 if there == here {
-                    Few::one((here, Motion::Rest), all)
+                    Few::one(MovedMast::rests(here), all)
                 } else {
-                    Few::one((here, Motion::Coasts(side)), all).or((there, Motion::Rest), all)
+                    let coasts = MovedMast {
+                        at: here,
+                        motion: self.mast_motion.let_go(),
+                        backwards: self.backwards,
+                    };
+                    Few::one(coasts, all).or(MovedMast::rests(there), all)
                 }
             }
         };
@@ -107,20 +125,15 @@ impl Plant {
         if let (Mast::Deployed, None, Motion::Driven(Side::In) | Motion::Coasts(Side::In)) =
             (here, wanted, self.mast_motion)
         {
-            few = few.or((Mast::Locked, Motion::Rest), all);
-        }
-        // A drive that runs the wrong way coasts that way too.
-        if let (None, Motion::Driven(side) | Motion::Coasts(side)) = (wanted, self.mast_motion) {
-            let there = here.towards(side.way().opposite());
-            few = few.or((there, Motion::Rest), broken.with(Trouble::MastReversed));
+            few = few.or(MovedMast::rests(Mast::Locked), all);
         }
         // A mast that nothing holds sinks by its weight, unless the pin is in; past the
         // upright, near its deployed end, it leans the other way.
         let free = broken.with(Trouble::SpindleFree);
         if here != Mast::Locked {
-            few = few.or((here.towards(Way::In), Motion::Rest), free);
+            few = few.or(MovedMast::rests(here.towards(Way::In)), free);
             if here >= Mast::Clear {
-                few = few.or((here.towards(Way::Out), Motion::Rest), free);
+                few = few.or(MovedMast::rests(here.towards(Way::Out)), free);
             }
         }
         few
@@ -162,10 +175,10 @@ impl Plant {
 
     /// Blade and shaft, should it be remembered at the end of the step how they are. In the
     /// bay the detent keeps a blade that no motor turns, though it may swing in it; and while
-    /// the mast is lowered, or coasts, past its clear position, the detent or the crew's hands
-    /// keep one that is in its window. One that turns slowly is remembered as one that stands
-    /// still: see [`Pace::Slow`].
-    fn blades(&self, drives: &Drives, broken: Several) -> Few<(Place, Pace), 4> {
+    /// the mast comes down past its clear position, driven or coasting, the detent or the crew's
+    /// hands keep one that is in its window. One that turns slowly is remembered as one that
+    /// stands still: see [`Pace::Slow`].
+    fn blades(&self, drives: &Drives, comes_down: bool, broken: Several) -> Few<(Place, Pace), 4> {
         let all = broken.all();
         let fed = self.main && self.volts != Volts::Dead;
         let turned = if drives.motor_enable && fed {
@@ -173,18 +186,9 @@ impl Plant {
         } else {
             broken.with(Trouble::BladeTurned)
         };
-        let lowered = match self.mast_motion {
-            Motion::Driven(Side::In) | Motion::Coasts(Side::In) => all,
-            Motion::Driven(Side::Out) | Motion::Coasts(Side::Out) => {
-                broken.with(Trouble::MastReversed)
-            }
-            Motion::Rest if matches!(drives.mast, MastDrive::Retract(_)) => all,
-            Motion::Rest => Cases::empty(),
-        };
-        let held = if self.mast.in_bay() {
+        let kept = comes_down && self.place == Place::Window;
+        let held = if self.mast.in_bay() || kept {
             all
-        } else if self.place == Place::Window {
-            lowered
         } else {
             Cases::empty()
         };
@@ -238,13 +242,41 @@ impl Plant {
     }
 }
 
-/// A driven mast moves or not yet; whatever holds it up may let go now and then.
-fn driven_mast(here: Mast, side: Side, broken: Several) -> Few<(Mast, Motion), 7> {
-    let motion = Motion::Driven(side);
-    let reversed = here.towards(side.way().opposite());
-    Few::one((here, motion), broken.all())
-        .or((here.towards(side.way()), motion), broken.all())
-        .or((reversed, motion), broken.with(Trouble::MastReversed))
+/// Where a mast is after a tick, and how it runs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct MovedMast {
+    at: Mast,
+    motion: Motion,
+    backwards: bool,
+}
+
+impl MovedMast {
+    const fn rests(at: Mast) -> Self {
+        Self {
+            at,
+            motion: Motion::Rest,
+            backwards: false,
+        }
+    }
+}
+
+/// A driven mast moves or not yet; whatever holds it up may let go now and then. A drive that
+/// is reversed runs either way, and may change from one tick to the next.
+fn driven_mast(here: Mast, side: Side, broken: Several) -> Few<MovedMast, 7> {
+    let to = |at, backwards| MovedMast {
+        at,
+        motion: Motion::Driven(side),
+        backwards,
+    };
+    let (there, back) = (
+        here.towards(side.way()),
+        here.towards(side.opposite().way()),
+    );
+    let reversed = broken.with(Trouble::MastReversed);
+    Few::one(to(here, false), broken.all())
+        .or(to(there, false), broken.all())
+        .or(to(here, true), reversed)
+        .or(to(back, true), reversed)
 }
 
 const fn neighbours(place: Place) -> &'static [Place] {

@@ -69,6 +69,7 @@ const fn sensor(trouble: Trouble) -> Option<&'static str> {
         Trouble::AuxContact => "sensor.controls.aux-charge",
         Trouble::Airspeed => "sensor.airspeed",
         Trouble::None
+        | Trouble::SelectorLingers
         | Trouble::MastStuck
         | Trouble::MastReversed
         | Trouble::SpindleFree
@@ -87,7 +88,8 @@ const fn sensor(trouble: Trouble) -> Option<&'static str> {
     })
 }
 
-/// What is no sensor. `PacksOff` has no single fault: each pack drops out by itself.
+/// What is no sensor. `PacksOff` has no single fault: each pack drops out by itself. The
+/// simulated selector goes over in no time, so nothing stands for one that lingers.
 const fn thing(trouble: Trouble) -> Option<(&'static str, &'static str)> {
     Some(match trouble {
         Trouble::MastStuck => ("mechanics.mast-jam", "acts"),
@@ -129,6 +131,7 @@ const fn thing(trouble: Trouble) -> Option<(&'static str, &'static str)> {
         | Trouble::SelectHold
         | Trouble::SelectDeploy
         | Trouble::SelectStow
+        | Trouble::SelectorLingers
         | Trouble::StopA
         | Trouble::StopB
         | Trouble::BenchKey
@@ -169,6 +172,7 @@ fn lied(trouble: Trouble, lie: &Inputs) -> (&'static str, Option<f64>) {
         Trouble::BenchKey => stuck(lie.controls.bench_key),
         Trouble::AuxContact => stuck(lie.controls.aux_charge),
         Trouble::None
+        | Trouble::SelectorLingers
         | Trouble::MastStuck
         | Trouble::MastReversed
         | Trouble::SpindleFree

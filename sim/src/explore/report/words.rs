@@ -213,6 +213,7 @@ pub(super) fn said(trouble: Trouble, inputs: &Inputs) -> Option<String> {
         Trouble::AuxContact => contact(controls.aux_charge),
         Trouble::Airspeed => number(inputs.airspeed, |v| f64::from(v.get()) / 10.0, "m/s"),
         Trouble::None
+        | Trouble::SelectorLingers
         | Trouble::MastStuck
         | Trouble::MastReversed
         | Trouble::SpindleFree
