@@ -31,7 +31,7 @@ use crate::timer::{Countdown, Sustained};
 use crate::units::{Permille, Ticks};
 
 #[cfg(feature = "walk")]
-pub use asked::{Sense, airspeed_leads, is_still};
+pub use asked::{Asks, Sense, Turn};
 
 /// The whole controller.
 ///

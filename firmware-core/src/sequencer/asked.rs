@@ -1,10 +1,11 @@
 //! What a tick asks of its readings: for tools that explore the controller, and try of readings
 //! that come to the same only one.
 //!
-//! A condition that no guard asks for in a state, with the bus in its stage, may be proven or
-//! not: the tick does the same, but for what it tells of denials and proofs. Each row says
-//! which are asked for, in every state that the tick may lead to; a test flips all others. What
-//! is asked for depends on nothing that is read, nor on a timer that may run out in the tick.
+//! A condition that no guard asks for in a state, under an intention, with the bus in its stage,
+//! may be proven or not: the tick does the same, but for what it tells of denials and proofs. What
+//! is asked for is what the way on asks for, and what each state that it may lead to asks for its
+//! commands; a test flips all others. It depends on no reading but the controls, nor on a timer
+//! that may run out in the tick.
 
 use enumset::enum_set;
 
@@ -17,8 +18,7 @@ use crate::interlock::{Condition, Conditions};
 use crate::state::State;
 use crate::units::Permille;
 
-/// What one tick's readings come to, beside the memory that they leave, as far as the tick
-/// asks for it.
+/// What one tick's readings come to, beside the memory that they leave.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Sense {
     said: Said,
@@ -30,20 +30,85 @@ pub struct Sense {
     lock_to_prove: bool,
 }
 
+/// What hands may turn the sequencer by in a tick.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub struct Turn {
+    intention: Option<Intention>,
+    selector: Selector,
+}
+
+/// What a tick asks of what its readings come to.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct Asks {
+    proven: Conditions,
+    thrust_limit: bool,
+    slow_air: bool,
+    lock_to_prove: bool,
+}
+
+impl Sense {
+    /// As far as it is asked for.
+    #[must_use]
+    pub fn where_asked(&self, asked: &Asks) -> Self {
+        Self {
+            proven: self.proven & asked.proven,
+            thrust_limit: if asked.thrust_limit {
+                self.thrust_limit
+            } else {
+                Permille::ZERO
+            },
+            slow_air: self.slow_air && asked.slow_air,
+            lock_to_prove: self.lock_to_prove && asked.lock_to_prove,
+            ..*self
+        }
+    }
+}
+
+impl Turn {
+    /// By what the controls say.
+    #[must_use]
+    pub const fn of(said: &Said) -> Self {
+        Self {
+            intention: said.intention,
+            selector: said.selector,
+        }
+    }
+
+    /// Every one.
+    fn every() -> impl Iterator<Item = Self> {
+        const INTENTIONS: [Option<Intention>; 4] = [
+            None,
+            Some(Intention::Deploy),
+            Some(Intention::Stow),
+            Some(Intention::StopAndStow),
+        ];
+        // One that is not proven asks for what a centred one does.
+        const SELECTORS: [Selector; 3] = [Selector::Hold, Selector::Deploy, Selector::Stow];
+        INTENTIONS.into_iter().flat_map(|intention| {
+            SELECTORS.map(|selector| Self {
+                intention,
+                selector,
+            })
+        })
+    }
+}
+
 impl Sequencer {
-    /// Begins a tick: reads, and does nothing yet. Where two readings come to the same, and
-    /// leave the same memory, so does all that the tick does, but for the way round in which a
-    /// blade is turned.
+    /// Begins a tick: reads, and does nothing yet. Where two readings come to the same, as far as
+    /// is asked for, and leave the same memory, so does all that the tick does, but for the way
+    /// round in which a blade is turned.
     pub fn sense(&mut self, inputs: &Inputs, config: &Config) -> Sense {
         self.left.tick();
         let seen = self.read(inputs, config);
         self.makes(&seen, config)
     }
 
-    /// What is left of it where nothing [turns](is_still) the sequencer elsewhere.
-    #[must_use]
-    pub fn still(&self, sense: &Sense) -> Sense {
-        self.asks(*sense, true)
+    /// Reads the controls alone.
+    pub fn turn(&mut self, inputs: &Inputs, config: &Config) -> Turn {
+        let (mut proven, mut active) = (Conditions::empty(), Faults::empty());
+        let controls = &inputs.controls;
+        let said = self.pilot.read(controls, config, &mut proven, &mut active);
+        Turn::of(&said)
     }
 
     /// What readings come to that were read already.
@@ -57,7 +122,7 @@ impl Sequencer {
             slow_air,
             lock_to_prove,
         } = *seen;
-        let sense = Sense {
+        Sense {
             said,
             proven,
             active,
@@ -65,191 +130,272 @@ impl Sequencer {
             thrust_limit,
             slow_air,
             lock_to_prove,
+        }
+    }
+
+    /// What the tick asks for, turned so.
+    #[must_use]
+    pub fn asks(&self, turn: Turn) -> Asks {
+        let tick = Tick {
+            live: self.bus.stage() == Stage::Live,
+            selector: turn.selector,
         };
-        self.asks(sense, false)
+        let asked = tick.asks(self.state, turn.intention);
+        Asks {
+            proven: asked.proven | self.bus.asks() | ALWAYS,
+            ..asked
+        }
     }
 
-    fn asks(&self, sense: Sense, still: bool) -> Sense {
+    /// What the tick may ask for, however it is turned.
+    #[must_use]
+    pub fn may_ask(&self) -> Asks {
+        Turn::every().fold(Asks::default(), |all, turn| all.and(self.asks(turn)))
+    }
+
+    /// True where the airspeed decides of where the sequencer goes. Elsewhere it decides only
+    /// whether mast and doors are driven.
+    #[must_use]
+    pub fn airspeed_leads(&self, turn: Turn) -> bool {
         let live = self.bus.stage() == Stage::Live;
-        // Bench, once entered, goes by hand in the same tick.
-        let by_hand = matches!(self.state, State::Waking | State::Bench) && !still;
-        let asked = self.bus.asks()
-            | of_torque(live)
-            | of_ends(self.state, still, live)
-            | of_moves(self.state, still, live)
-            | ALWAYS;
-        let propels = matches!(self.state, State::Armed | State::Thrust);
-        Sense {
-            proven: sense.proven & asked,
-            thrust_limit: if propels {
-                sense.thrust_limit
-            } else {
-                Permille::ZERO
-            },
-            slow_air: sense.slow_air && self.state == State::Waking,
-            // It is proven by driving, or by hand; the way to it leads through a live bus.
-            lock_to_prove: sense.lock_to_prove && (live || by_hand),
-            ..sense
+        match self.state {
+            State::DeployDoors | State::DeployMast => {
+                matches!(turn.intention, None | Some(Intention::Deploy))
+            }
+            State::StowBrake | State::StowPark => live && turn.stows_on(),
+            State::StowMast | State::StowDoors => turn.stows_on(),
+            State::Waking
+            | State::Resting
+            | State::Stowed
+            | State::DeployPower
+            | State::DeployPark
+            | State::Deployed
+            | State::Armed
+            | State::Thrust
+            | State::StowPower
+            | State::StowProve
+            | State::Jog
+            | State::Bench
+            | State::Halted(_) => false,
         }
     }
 }
 
-/// True when neither a fresh intention turns the sequencer elsewhere nor what the selector is
-/// held at asks it to drive something.
-#[must_use]
-pub const fn is_still(state: State, intention: Option<Intention>, selector: Selector) -> bool {
-    match state {
-        State::Waking | State::Jog | State::Bench => {
-            intention.is_none() && matches!(selector, Selector::Hold | Selector::Unproven)
-        }
-        State::Stowed => true,
-        // To deploy begins with the bus.
-        State::Resting
-        | State::Halted(_)
-        | State::DeployPower
-        | State::DeployPark
-        | State::DeployDoors
-        | State::DeployMast
-        | State::Deployed
-        | State::Armed
-        | State::Thrust => matches!(intention, None | Some(Intention::Deploy)),
-        State::StowPower
-        | State::StowBrake
-        | State::StowPark
-        | State::StowProve
-        | State::StowMast
-        | State::StowDoors => !matches!(intention, Some(Intention::Deploy)),
+impl Turn {
+    /// A stow that is under way goes on.
+    fn stows_on(self) -> bool {
+        self.intention != Some(Intention::Deploy)
     }
 }
 
-/// True where the airspeed decides of where the sequencer goes. Elsewhere it decides only
-/// whether mast and doors are driven.
-#[must_use]
-pub const fn airspeed_leads(state: State) -> bool {
-    match state {
-        State::DeployDoors
-        | State::DeployMast
-        | State::StowBrake
-        | State::StowPark
-        | State::StowMast
-        | State::StowDoors => true,
-        State::Waking
-        | State::Resting
-        | State::Stowed
-        | State::DeployPower
-        | State::DeployPark
-        | State::Deployed
-        | State::Armed
-        | State::Thrust
-        | State::StowPower
-        | State::StowProve
-        | State::Jog
-        | State::Bench
-        | State::Halted(_) => false,
+impl Asks {
+    const fn of(proven: Conditions) -> Self {
+        Self {
+            proven,
+            thrust_limit: false,
+            slow_air: false,
+            lock_to_prove: false,
+        }
+    }
+
+    fn and(self, other: Self) -> Self {
+        Self {
+            proven: self.proven | other.proven,
+            thrust_limit: self.thrust_limit || other.thrust_limit,
+            slow_air: self.slow_air || other.slow_air,
+            lock_to_prove: self.lock_to_prove || other.lock_to_prove,
+        }
     }
 }
 
 /// Conditions that are asked for in most states. (Those of what the tick itself does are not
 /// yet there when it has read.)
 const ALWAYS: Conditions = enum_set!(Condition::ThrottleZero | Condition::OnTime);
+/// What `Stowed` is told by.
+const STOWED: Conditions = enum_set!(Condition::MastStowed | Condition::DoorsShut);
+/// What a motor asks for that slows, turns or holds the blade.
+const STILL: Conditions = enum_set!(
+    Condition::MastLocked
+        | Condition::ShaftSlow
+        | Condition::BladeKnown
+        | Condition::BladeAgrees
+        | Condition::BladeNearPark
+        | Condition::MotorObeys
+);
+/// What thrust asks for.
+const PROPEL: Conditions = enum_set!(
+    Condition::MastLocked
+        | Condition::MotorObeys
+        | Condition::CoolEnough
+        | Condition::ThrottleProven
+        | Condition::StopReleased
+);
+/// What doors ask for that are to be open.
+const OPEN: Conditions = enum_set!(
+    Condition::DoorsOpen
+        | Condition::DoorsHealthy
+        | Condition::OpenRested
+        | Condition::AirspeedInRange
+);
+/// What doors ask for that are to be shut.
+const SHUT: Conditions = enum_set!(
+    Condition::MastStowed
+        | Condition::RetractRested
+        | Condition::MastConsistent
+        | Condition::DoorsHealthy
+        | Condition::CloseRested
+        | Condition::AirspeedInRange
+);
+/// What a mast asks for that is to move, in Bench, where restraint stands for the parking proof.
+const MOVE: Conditions = enum_set!(
+    Condition::DoorsOpen
+        | Condition::BladeInPlace
+        | Condition::MastConsistent
+        | Condition::MastHealthy
+        | Condition::AirspeedInRange
+);
+/// What a mast asks for that is to be raised.
+const RAISE: Conditions = enum_set!(MOVE | Condition::MastClear | Condition::ExtendRested);
+/// What a mast asks for that is to be lowered.
+const LOWER: Conditions = enum_set!(MOVE | Condition::RetractRested);
+const PARKED: Conditions = enum_set!(Condition::Parked);
+const LOCKED: Conditions = enum_set!(Condition::MastLocked);
 
-/// What torque asks for: without a live bus there is none.
-const fn of_torque(live: bool) -> Conditions {
-    if live {
-        enum_set!(
-            Condition::ShaftSlow
-                | Condition::BladeKnown
-                | Condition::BladeAgrees
-                | Condition::BladeNearPark
-                | Condition::MotorObeys
-                | Condition::CoolEnough
-                | Condition::ThrottleProven
-                | Condition::StopReleased
-        )
-    } else {
-        Conditions::empty()
-    }
+/// What is the same in all that a tick may lead to.
+#[derive(Clone, Copy)]
+struct Tick {
+    live: bool,
+    selector: Selector,
 }
 
-/// Which ends of mast and doors are asked for.
-const fn of_ends(state: State, still: bool, live: bool) -> Conditions {
-    const STOWED: Conditions = enum_set!(Condition::MastStowed | Condition::DoorsShut);
-    const LOCKED: Conditions = enum_set!(Condition::MastLocked);
-    if !still {
-        return enum_set!(STOWED | LOCKED);
-    }
-    let locked = if live { LOCKED } else { Conditions::empty() };
-    match state {
-        State::Jog => enum_set!(STOWED | LOCKED),
-        State::DeployMast | State::Deployed | State::Armed | State::Thrust => LOCKED,
-        // With its time over it leads to StowMast, in the very tick.
-        State::StowProve => enum_set!(Condition::MastStowed | locked),
-        State::StowMast | State::Waking | State::Resting | State::Stowed | State::StowDoors => {
-            enum_set!(STOWED | locked)
+impl Tick {
+    /// What a tick asks for that begins in `state`.
+    fn asks(self, state: State, intention: Option<Intention>) -> Asks {
+        let rest = Asks::of(self.rest());
+        match (state, intention) {
+            (State::Waking, _) => Asks {
+                slow_air: true,
+                ..rest
+                    .and(Asks::of(STOWED))
+                    .and(self.by_hand(Conditions::empty()))
+            },
+            (State::Bench, _) => rest.and(self.by_hand(Conditions::empty())),
+            (State::Stowed, _) => rest.and(Asks::of(STOWED)),
+            (State::Resting | State::Halted(_), Some(Intention::Deploy)) => rest,
+            (State::Resting | State::Halted(_), None) => rest.and(Asks::of(STOWED)),
+            (
+                State::Resting | State::Halted(_) | State::Deployed | State::Armed | State::Thrust,
+                Some(Intention::Stow | Intention::StopAndStow),
+            )
+            | (
+                State::DeployPower
+                | State::DeployPark
+                | State::DeployDoors
+                | State::DeployMast
+                | State::Jog,
+                Some(Intention::StopAndStow),
+            ) => rest.and(self.begin_stow()),
+            (
+                State::DeployPower | State::DeployPark | State::DeployDoors | State::DeployMast,
+                Some(Intention::Stow),
+            )
+            | (
+                State::StowPower
+                | State::StowBrake
+                | State::StowPark
+                | State::StowProve
+                | State::StowMast
+                | State::StowDoors,
+                Some(Intention::Deploy),
+            ) => rest.and(self.by_hand(PARKED)),
+            (State::Jog, None | Some(Intention::Deploy | Intention::Stow)) => rest
+                .and(Asks::of(STOWED | LOCKED))
+                .and(self.by_hand(PARKED)),
+            (
+                State::DeployPower
+                | State::DeployPark
+                | State::DeployDoors
+                | State::DeployMast
+                | State::Deployed
+                | State::Armed
+                | State::Thrust
+                | State::StowPower
+                | State::StowBrake
+                | State::StowPark
+                | State::StowProve
+                | State::StowMast
+                | State::StowDoors,
+                _,
+            ) => rest.and(self.goes_on(state)),
         }
-        State::Halted(_)
-        | State::DeployPower
-        | State::DeployPark
-        | State::DeployDoors
-        | State::StowPower
-        | State::StowBrake
-        | State::StowPark
-        | State::Bench => locked,
     }
-}
 
-/// What mast and doors ask for, to move or to go on.
-const fn of_moves(state: State, still: bool, live: bool) -> Conditions {
-    const DOORS: Conditions = enum_set!(
-        Condition::DoorsHealthy
-            | Condition::OpenRested
-            | Condition::CloseRested
-            | Condition::RetractRested
-            | Condition::MastConsistent
-            | Condition::AirspeedInRange
-    );
-    // In Bench restraint stands for the parking proof, and nothing else does.
-    const BY_HAND: Conditions = enum_set!(
-        DOORS
-            | Condition::DoorsOpen
-            | Condition::MastHealthy
-            | Condition::MastClear
-            | Condition::ExtendRested
-            | Condition::BladeInPlace
-    );
-    const ALL: Conditions = enum_set!(BY_HAND | Condition::Parked);
-    match state {
-        State::Waking | State::Bench if !still => BY_HAND,
-        State::Waking | State::Bench | State::Stowed => Conditions::empty(),
-        State::Resting
-        | State::Halted(_)
-        | State::DeployPower
-        | State::Deployed
-        | State::Armed
-        | State::Thrust
-        | State::Jog
-            if still =>
-        {
+    /// What it asks for to go on with what it does.
+    fn goes_on(self, state: State) -> Asks {
+        let live = |asked: Asks| if self.live { asked } else { Asks::default() };
+        match state {
+            State::DeployPower => live(Asks::of(LOCKED)),
+            State::DeployPark => Asks::of(enum_set!(PARKED | Condition::MastClear | OPEN)),
+            State::DeployDoors => Asks::of(enum_set!(PARKED | OPEN | RAISE)),
+            State::DeployMast => Asks::of(enum_set!(LOCKED | PARKED | OPEN | RAISE)),
+            State::Deployed => Asks::of(PROPEL),
+            State::Armed | State::Thrust => Asks {
+                thrust_limit: true,
+                ..Asks::of(PROPEL)
+            },
+            // What it leads to is to slow and park the blade.
+            State::StowPower | State::StowBrake | State::StowPark => live(self.park()),
+            State::StowProve => Asks::of(enum_set!(PARKED | Condition::MastStowed | OPEN | LOWER)),
+            State::StowMast => Asks::of(enum_set!(
+                PARKED | Condition::MastClear | Condition::MastStowed | OPEN | LOWER | SHUT
+            )),
+            State::StowDoors => Asks::of(enum_set!(STOWED | SHUT)),
+            State::Waking
+            | State::Resting
+            | State::Stowed
+            | State::Jog
+            | State::Bench
+            | State::Halted(_) => Asks::default(),
+        }
+    }
+
+    /// What a motor asks for that keeps the blade as it is: nothing, without a live bus.
+    const fn rest(self) -> Conditions {
+        if self.live {
+            STILL
+        } else {
             Conditions::empty()
         }
-        // With a live bus it leads to where the lock is proven, by driving.
-        State::StowPower if still && !live => Conditions::empty(),
-        State::StowDoors if still => DOORS,
-        State::Resting
-        | State::Halted(_)
-        | State::DeployPower
-        | State::DeployPark
-        | State::DeployDoors
-        | State::DeployMast
-        | State::Deployed
-        | State::Armed
-        | State::Thrust
-        | State::StowPower
-        | State::StowBrake
-        | State::StowPark
-        | State::StowProve
-        | State::StowMast
-        | State::StowDoors
-        | State::Jog => ALL,
+    }
+
+    /// What is asked for where a stow begins.
+    fn begin_stow(self) -> Asks {
+        let park = if self.live {
+            self.park()
+        } else {
+            Asks::default()
+        };
+        park.and(Asks::of(SHUT))
+    }
+
+    /// What it takes to slow and park a blade, first pressing the mast on its lock.
+    fn park(self) -> Asks {
+        Asks {
+            lock_to_prove: true,
+            ..Asks::of(enum_set!(STILL | PARKED | OPEN | RAISE))
+        }
+    }
+
+    /// What a held selector asks for; to move the mast also what keeps the blade in its place.
+    fn by_hand(self, place: Conditions) -> Asks {
+        let asked = match self.selector {
+            Selector::Hold | Selector::Unproven => Conditions::empty(),
+            Selector::Deploy => place | LOCKED | OPEN | RAISE,
+            Selector::Stow => place | STOWED | OPEN | LOWER | SHUT,
+        };
+        Asks {
+            lock_to_prove: self.selector == Selector::Deploy,
+            ..Asks::of(asked)
+        }
     }
 }

@@ -4,7 +4,7 @@
 use std::cell::Cell;
 
 use mastwright_core::outputs::{DoorDrive, Drives, MastDrive, Motor};
-use mastwright_core::sequencer::Sense;
+use mastwright_core::sequencer::{Asks, Sense};
 use mastwright_core::walk::Timers;
 use rustc_hash::FxHashMap;
 
@@ -45,9 +45,10 @@ pub(super) struct Of {
 /// Readings of a node that come to different things.
 pub(super) struct Readings {
     pub(super) of: Of,
-    pub(super) all: Vec<Reading>,
-    /// Of those that come to the same where nothing turns the sequencer elsewhere, one.
-    pub(super) still: Vec<Reading>,
+    /// With what each comes to, if that is known.
+    pub(super) all: Vec<(Reading, Option<Comes>)>,
+    /// Of those that come to the same, as far as so much is asked, one.
+    pub(super) where_asked: Vec<(Asks, Vec<Reading>)>,
 }
 
 /// What may be read.

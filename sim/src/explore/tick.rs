@@ -7,9 +7,9 @@ use mastwright_core::bus::Stage;
 use mastwright_core::command::Selector;
 use mastwright_core::inputs::PACKS;
 use mastwright_core::outputs::{DoorDrive, MastDrive};
-use mastwright_core::sequencer::{airspeed_leads, is_still};
+use mastwright_core::sequencer::Asks;
 use mastwright_core::walk::{Timer, Timers};
-use mastwright_core::{Config, Faults, Inputs, Intention, Outputs, Sequencer, State};
+use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
 
 use super::cases::{Cases, Several};
 use super::checks::{CHECKS, Found, Step, decisive};
@@ -20,13 +20,13 @@ use super::lies::{Counts, Read};
 use super::memory::{self, Acknowledge, Memory};
 use super::node::Node;
 use super::plant::Blade;
-use super::scratch::{Known, Outcome, Scratch};
+use super::scratch::{Known, Outcome, Readings, Scratch};
 use super::space::{Move, Tick, World};
 use super::tally::Tally;
 use super::tried::Matters;
 use super::trouble::Trouble;
 use super::watch::{Asked, Watch};
-use coming::{Coming, Lie, Pushed, chosen};
+use coming::{Coming, Pushed, chosen};
 
 /// A node, opened, in several cases, and what is the same in all ticks out of it.
 pub(super) struct Here<'a, C: Explored> {
@@ -41,6 +41,8 @@ pub(super) struct Here<'a, C: Explored> {
     stage: Stage,
     latched: Faults,
     joined: [bool; PACKS],
+    /// What its tick may ask of its readings.
+    may_ask: Asks,
     counts: Counts,
     blade: Blade,
 }
@@ -88,6 +90,7 @@ impl<'a, C: Explored> Here<'a, C> {
             stage,
             latched,
             joined: real.joined(),
+            may_ask: real.may_ask(),
             counts: Counts::of(state, stage, latched, blade),
             blade,
         }
@@ -134,52 +137,64 @@ impl<'a, C: Explored> Here<'a, C> {
         let fast_lies = self.lies(fast, too_fast);
         let pushes = self.pushes(hands, cases | too_fast);
         self.world.plant.each_blade(self.blade, |plant| {
-            let readings = self.readings(plant, hands, scratch);
+            let mut readings = self.readings(plant, hands, scratch);
+            let truth = readings.truth();
             for push in &pushes {
-                let still = self.stays_still(hands, push);
-                for reading in if still {
-                    &readings.still
-                } else {
-                    &readings.all
-                } {
+                let coming = Coming {
+                    plant,
+                    hands,
+                    reading: &truth,
+                    lie: None,
+                    push,
+                    cases,
+                };
+                let turn = self.turned(&coming);
+                for reading in readings.where_asked(&self.real.asks(turn), &mut scratch.senses) {
                     let coming = Coming {
-                        plant,
-                        hands,
                         reading,
-                        lie: None,
-                        push,
                         cases: cases & push.cases & reading.cases,
+                        ..coming
                     };
                     let drives = self.tick(&coming, scratch, tally, found);
-                    self.lied_to(&coming, &lies, scratch, tally, found);
                     let coming = Coming {
                         hands: fast,
                         cases: too_fast & push.cases & reading.cases,
                         ..coming
                     };
-                    if drives || airspeed_leads(self.state) {
+                    if drives || self.real.airspeed_leads(turn) {
                         self.tick(&coming, scratch, tally, found);
                     }
-                    self.lied_to(&coming, &fast_lies, scratch, tally, found);
+                }
+                for (hands, cases, lies) in [(hands, cases, &lies), (fast, too_fast, &fast_lies)] {
+                    for lie in lies {
+                        let coming = Coming {
+                            hands,
+                            lie: Some(lie),
+                            cases: cases & push.cases & self.broken.with_any(lie.cases),
+                            ..coming
+                        };
+                        self.lied_to(&coming, &mut readings, scratch, tally, found);
+                    }
                 }
             }
             scratch.readings.keep(readings);
         });
     }
 
-    /// The same ticks, each with something that controls or the airspeed say and is not so.
+    /// The ticks in which a control or the airspeed says what is not so.
     fn lied_to(
         &self,
         coming: &Coming<'_>,
-        lies: &[Lie],
+        readings: &mut Readings,
         scratch: &mut Scratch,
         tally: &mut Tally,
         found: &mut impl FnMut(Node<C::Mind>, Cases, u64, Move<'_>),
     ) {
-        for lie in lies {
+        let asked = self.real.asks(self.turned(coming));
+        for reading in readings.where_asked(&asked, &mut scratch.senses) {
             let coming = Coming {
-                lie: Some(lie),
-                cases: coming.cases & self.broken.with_any(lie.cases),
+                reading,
+                cases: coming.cases & reading.cases,
                 ..*coming
             };
             self.tick(&coming, scratch, tally, found);
@@ -227,20 +242,6 @@ impl<'a, C: Explored> Here<'a, C> {
         }
         read(Selector::Unproven, unproven);
         all
-    }
-
-    /// Whatever stop and selector come to, nothing turns the sequencer elsewhere.
-    fn stays_still(&self, hands: &Hands, push: &Pushed) -> bool {
-        let misheard = self.broken.with(Trouble::StopA) & self.broken.with(Trouble::StopB);
-        let stops = hands.stop || !(push.cases & misheard).is_empty();
-        let pushed = match push.selector {
-            Selector::Deploy => Some(Intention::Deploy),
-            Selector::Stow => Some(Intention::Stow),
-            Selector::Hold | Selector::Unproven => None,
-        };
-        let stopped = stops.then_some(Intention::StopAndStow);
-        let mut intentions = [None, pushed, stopped].into_iter();
-        intentions.all(|intention| is_still(self.state, intention, push.selector))
     }
 
     /// One tick, with every set of timers that may run out in it; true if mast or doors are

@@ -13,7 +13,7 @@ use crate::fault::Latch;
 use crate::inputs::Inputs;
 use crate::interlock::{Condition, Conditions};
 use crate::outputs::{DoorDrive, Drives, Indications, MastDrive, Outputs};
-use crate::sequencer::{Seen, Sense, Sequencer, airspeed_leads, is_still};
+use crate::sequencer::{Seen, Sense, Sequencer, Turn};
 use crate::signal::Signal;
 use crate::timer::{Countdown, Sustained};
 use crate::units::{KiloOhms, Milliamps, Millivolts, Permille, Ticks};
@@ -175,17 +175,10 @@ impl Begun {
     }
 
     fn sense(&self, seen: &Seen) -> Sense {
-        let sense = self.controller.makes(seen, &self.config);
-        let Said {
-            intention,
-            selector,
-            ..
-        } = seen.said;
-        if is_still(self.controller.state, intention, selector) {
-            self.controller.still(&sense)
-        } else {
-            sense
-        }
+        let asked = self.controller.asks(Turn::of(&seen.said));
+        self.controller
+            .makes(seen, &self.config)
+            .where_asked(&asked)
     }
 
     /// The same with everything otherwise that may be without coming to something else.
@@ -243,7 +236,7 @@ proptest! {
         let (within, fast) = (begun.comes(within), begun.comes(fast));
         let Drives { mast, doors, .. } = within.1.drives;
         let driven = mast != MastDrive::Off || doors != DoorDrive::Off;
-        if !driven && !airspeed_leads(begun.controller.state) {
+        if !driven && !begun.controller.airspeed_leads(Turn::of(&begun.seen.said)) {
             prop_assert_eq!(within, fast, "{:?}", begun.seen);
         }
     }

@@ -1,11 +1,11 @@
 //! What may be read at a node, once of what comes to the same.
 
-use mastwright_core::sequencer::Sense;
+use mastwright_core::sequencer::{Asks, Sense, Turn};
 use mastwright_core::walk::{Timer, Timers};
 use rustc_hash::FxHashMap;
 
 use super::Here;
-use super::coming::{Lie, chosen};
+use super::coming::{Coming, Lie, chosen};
 use crate::explore::cases::{Cases, Several};
 use crate::explore::explored::Explored;
 use crate::explore::hands::Hands;
@@ -19,22 +19,47 @@ use crate::explore::told::Told;
 /// What the parts make of readings, the packed memory left, and the timers that run.
 type Meaning = (Sense, u64, Timers);
 
-/// Adds a reading, or its cases to one that comes to the same; true if it is another. What it
-/// comes to may not be known.
-fn add_once(
-    reading: Reading,
-    comes: Option<Comes>,
-    to: &mut Vec<Reading>,
-    senses: &mut FxHashMap<Comes, usize>,
-) -> bool {
-    let next = to.len();
-    let at = comes.map_or(next, |comes| *senses.entry(comes).or_insert(next));
-    if let Some(known) = to.get_mut(at) {
-        known.cases |= reading.cases;
-        return false;
+/// Where a reading stands among those that come to different things: at the end, if it comes to
+/// another, or if what it comes to is not known.
+fn place(comes: Option<Comes>, end: usize, senses: &mut FxHashMap<Comes, usize>) -> usize {
+    comes.map_or(end, |comes| *senses.entry(comes).or_insert(end))
+}
+
+impl Readings {
+    /// What sound sensors say.
+    pub(super) fn truth(&self) -> Reading {
+        self.all[0].0.clone()
     }
-    to.push(reading);
-    true
+
+    /// Those to be tried where so much is asked.
+    pub(super) fn where_asked(
+        &mut self,
+        asked: &Asks,
+        senses: &mut FxHashMap<Comes, usize>,
+    ) -> &[Reading] {
+        let known = self.where_asked.iter().position(|(of, _)| of == asked);
+        let at = known.unwrap_or_else(|| {
+            let tried = self.tried(asked, senses);
+            self.where_asked.push((*asked, tried));
+            self.where_asked.len() - 1
+        });
+        &self.where_asked[at].1
+    }
+
+    fn tried(&self, asked: &Asks, senses: &mut FxHashMap<Comes, usize>) -> Vec<Reading> {
+        let mut tried: Vec<Reading> = Vec::new();
+        senses.clear();
+        for (reading, comes) in &self.all {
+            let comes = comes
+                .map(|(sense, left, moved, told)| (sense.where_asked(asked), left, moved, told));
+            let at = place(comes, tried.len(), senses);
+            match tried.get_mut(at) {
+                Some(known) => known.cases |= reading.cases,
+                None => tried.push(reading.clone()),
+            }
+        }
+        tried
+    }
 }
 
 impl<C: Explored> Here<'_, C> {
@@ -61,8 +86,7 @@ impl<C: Explored> Here<'_, C> {
         let read = self.read(plant, &nobody, self.broken);
         let may_run_out =
             |timer: &Timer| !self.may_run_out(*timer, Timers::empty(), &read).is_empty();
-        let mut all = Vec::new();
-        let mut came_to = Vec::new();
+        let mut all: Vec<(Reading, Option<Comes>)> = Vec::new();
         let senses = &mut scratch.senses;
         senses.clear();
         lies::each(&read, |sensed, cases| {
@@ -71,23 +95,35 @@ impl<C: Explored> Here<'_, C> {
                 let moved = moved.iter().filter(may_run_out).collect();
                 (sense, left, moved, told)
             });
-            let reading = Reading {
-                sensed: *sensed,
-                cases,
-                told,
-            };
-            if add_once(reading, comes, &mut all, senses) {
-                came_to.push(comes);
+            let at = place(comes, all.len(), senses);
+            match all.get_mut(at) {
+                Some((known, _)) => known.cases |= cases,
+                None => {
+                    let sensed = *sensed;
+                    all.push((
+                        Reading {
+                            sensed,
+                            cases,
+                            told,
+                        },
+                        comes,
+                    ));
+                }
             }
         });
-        let mut still = Vec::new();
-        senses.clear();
-        for (reading, comes) in all.iter().zip(came_to) {
-            let comes = comes
-                .map(|(sense, left, moved, told)| (self.real.still(&sense), left, moved, told));
-            add_once(reading.clone(), comes, &mut still, senses);
+        Readings {
+            of,
+            all,
+            where_asked: Vec::new(),
         }
-        Readings { of, all, still }
+    }
+
+    /// How the sequencer is turned by what comes, whatever is read of the plant.
+    pub(super) fn turned(&self, coming: &Coming<'_>) -> Turn {
+        let sensed = coming.sensed();
+        let mut controller = self.real;
+        memory::prepare(&mut controller, &chosen(coming.hands, &sensed), self.config);
+        controller.turn(&sensed.inputs, self.config)
     }
 
     /// What controls and the airspeed may say that comes to something else than what they
@@ -142,6 +178,6 @@ impl<C: Explored> Here<'_, C> {
         let mut controller = C::recall(prepared, self.mind);
         let sense = controller.sense(&sensed.inputs, self.config)?;
         let left = memory::pack(controller.memory().0, self.given(), self.config);
-        Some((sense, left.bits, left.moved))
+        Some((sense.where_asked(&self.may_ask), left.bits, left.moved))
     }
 }
