@@ -25,7 +25,7 @@ const DEPTH: u32 = 9;
 const OPEN: &[&str] = &[];
 /// States and transitions with nothing broken, as the document tells them. Whoever tries fewer
 /// hands or readings must come to as many.
-const WHOLE: (u64, u64) = (195_880, 7_413_060);
+const WHOLE: (u64, u64) = (195_880, 7_412_484);
 /// Checks that only something broken puts to the test.
 const NEEDS_A_FAULT: &[&str] = &["SR-11", "SR-12", "SR-13", "SR-16"];
 

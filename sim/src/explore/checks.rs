@@ -112,8 +112,25 @@ impl Step<'_> {
     }
 }
 
-/// Every check, hazards last.
-pub const CHECKS: &[Check] = &[
+/// A table of checks, and [`judge_each`], which calls each by name: so the compiler sees all of
+/// them at once, where millions of steps a second are judged.
+macro_rules! checks {
+    ($(Check { id: $id:literal, what: $what:literal, judge: $judge:expr $(,)? }),+ $(,)?) => {
+        /// Every check, hazards last.
+        pub const CHECKS: &[Check] = &[$(Check { id: $id, what: $what, judge: $judge }),+];
+
+        /// Calls `found` with what each check finds in a step, in their order.
+        #[inline]
+        pub fn judge_each(step: &Step<'_>, mut found: impl FnMut(Found)) {
+            $({
+                let judge: fn(&Step<'_>) -> Found = $judge;
+                found(judge(step));
+            })+
+        }
+    };
+}
+
+checks![
     Check {
         id: "SR-01",
         what: "thrust only while the pin is engaged",

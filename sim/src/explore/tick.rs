@@ -12,7 +12,7 @@ use mastwright_core::walk::{Timer, Timers};
 use mastwright_core::{Config, Faults, Inputs, Outputs, Sequencer, State};
 
 use super::cases::{Cases, Several};
-use super::checks::{CHECKS, Found, Step, decisive};
+use super::checks::{Found, Step, decisive, judge_each};
 use super::explored::Explored;
 use super::facts::{Situation, is_quiet, latched_by, may_run_out};
 use super::hands::{Air, Hands};
@@ -420,10 +420,10 @@ impl<'a, C: Explored> Here<'a, C> {
 
 /// Judges a step by every check; the bits of those broken.
 fn judge(step: &Step<'_>, tally: &mut Tally) -> u64 {
-    let mut broken = 0;
+    let (mut broken, mut number) = (0, 0);
     tally.steps += 1;
-    for (number, check) in CHECKS.iter().enumerate() {
-        match (check.judge)(step) {
+    judge_each(step, |found| {
+        match found {
             Found::Nothing => {}
             Found::Held => tally.tested[number] += 1,
             Found::Broken => {
@@ -431,6 +431,7 @@ fn judge(step: &Step<'_>, tally: &mut Tally) -> u64 {
                 broken |= 1 << number;
             }
         }
-    }
+        number += 1;
+    });
     broken
 }
