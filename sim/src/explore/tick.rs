@@ -138,12 +138,12 @@ impl<'a, C: Explored> Here<'a, C> {
         let pushes = self.pushes(hands, cases | too_fast);
         self.world.plant.each_blade(self.blade, |plant| {
             let mut readings = self.readings(plant, hands, scratch);
-            let truth = readings.truth();
+            let any = readings.any();
             for push in &pushes {
                 let coming = Coming {
                     plant,
                     hands,
-                    reading: &truth,
+                    reading: &any,
                     lie: None,
                     push,
                     cases,

@@ -285,3 +285,55 @@ const fn neighbours(place: Place) -> &'static [Place] {
         Place::Near => &[Place::Window, Place::Away],
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use mastwright_core::outputs::Pace as Speed;
+
+    use super::*;
+    use crate::explore::trouble::Troubles;
+
+    /// Where the mast may be after a tick, its drive reversed, and whether it ran backwards.
+    fn after(from: Plant, drive: MastDrive) -> Vec<(Mast, bool)> {
+        let drives = Drives {
+            mast: drive,
+            ..Drives::default()
+        };
+        let reversed = Several::one(Troubles::of(Trouble::MastReversed, Trouble::None));
+        let mut found = Vec::new();
+        from.each_next(&drives, reversed, |next, _| {
+            found.push((next.mast, next.backwards));
+        });
+        found.sort_unstable();
+        found.dedup();
+        found
+    }
+
+    #[test]
+    fn a_mast_whose_drive_is_reversed_runs_either_way_and_coasts_the_way_it_ran() {
+        let rests = Plant {
+            mast: Mast::Brink,
+            doors: Doors::Open,
+            ..Plant::default()
+        };
+        let out = MastDrive::Extend(Speed::Full);
+        assert_eq!(
+            after(rests, out),
+            [
+                (Mast::Inside, true),
+                (Mast::Brink, false),
+                (Mast::Brink, true),
+                (Mast::Edge, false),
+            ]
+        );
+        let ran = |backwards| Plant {
+            mast_motion: Motion::Driven(Side::Out),
+            backwards,
+            ..rests
+        };
+        let forward = after(ran(false), MastDrive::Off);
+        assert_eq!(forward, [(Mast::Brink, false), (Mast::Edge, false)]);
+        let back = after(ran(true), MastDrive::Off);
+        assert_eq!(back, [(Mast::Inside, false), (Mast::Brink, true)]);
+    }
+}

@@ -26,12 +26,12 @@ fn place(comes: Option<Comes>, end: usize, senses: &mut FxHashMap<Comes, usize>)
 }
 
 impl Readings {
-    /// What sound sensors say.
-    pub(super) fn truth(&self) -> Reading {
+    /// One of them.
+    pub(super) fn any(&self) -> Reading {
         self.all[0].0.clone()
     }
 
-    /// Those to be tried where so much is asked.
+    /// Those to be tried where so much is asked. They are gathered once for all hands that ask it.
     pub(super) fn where_asked(
         &mut self,
         asked: &Asks,
