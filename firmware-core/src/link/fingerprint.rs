@@ -17,8 +17,8 @@ pub fn fingerprint<T: Serialize + ?Sized>(value: &T) -> u32 {
     sum.finalize()
 }
 
-/// Gives `take` the bytes that [`fingerprint`] sums up, some at a time: a host has room for
-/// larger tables, and so sums them faster.
+/// Gives `take` the bytes that [`fingerprint`] sums up, some at a time: a host may sum them
+/// faster.
 pub fn each_bytes<T: Serialize + ?Sized>(value: &T, take: impl FnMut(&[u8])) {
     let bytes = Bytes {
         some: [0; SOME],
@@ -30,7 +30,7 @@ pub fn each_bytes<T: Serialize + ?Sized>(value: &T, take: impl FnMut(&[u8])) {
     let _ = postcard::serialize_with_flavor(value, bytes);
 }
 
-/// How many bytes are given at once: a sequencer's in one go, which a host sums fastest.
+/// How many bytes are given at once; more than a sequencer has, since a host sums many faster.
 const SOME: usize = 192;
 
 /// Gathers bytes, and gives them on.

@@ -1,8 +1,8 @@
 //! What a tick asks of its readings: for tools that explore the controller, and try of readings
 //! that come to the same only one.
 //!
-//! A condition that no guard asks for in a state, under an intention, with the bus in its stage,
-//! may be proven or not: the tick does the same, but for what it tells of denials and proofs. What
+//! A condition that no guard asks for in a state, under an intention, with the selector held so and
+//! the bus in its stage, may be proven or not: the tick does the same, but for what it tells of denials and proofs. What
 //! is asked for is what the way on asks for, and what each state that it may lead to asks for its
 //! commands; a test flips all others. It depends on no reading but the controls, nor on a timer
 //! that may run out in the tick.
@@ -72,6 +72,11 @@ impl Turn {
             intention: said.intention,
             selector: said.selector,
         }
+    }
+
+    /// A stow that is under way goes on.
+    fn stows_on(self) -> bool {
+        self.intention != Some(Intention::Deploy)
     }
 
     /// Every one.
@@ -150,7 +155,7 @@ impl Sequencer {
     /// What the tick may ask for, however it is turned.
     #[must_use]
     pub fn may_ask(&self) -> Asks {
-        Turn::every().fold(Asks::default(), |all, turn| all.and(self.asks(turn)))
+        Turn::every().fold(Asks::default(), |all, turn| all.or(self.asks(turn)))
     }
 
     /// True where the airspeed decides of where the sequencer goes. Elsewhere it decides only
@@ -181,13 +186,6 @@ impl Sequencer {
     }
 }
 
-impl Turn {
-    /// A stow that is under way goes on.
-    fn stows_on(self) -> bool {
-        self.intention != Some(Intention::Deploy)
-    }
-}
-
 impl Asks {
     const fn of(proven: Conditions) -> Self {
         Self {
@@ -198,7 +196,7 @@ impl Asks {
         }
     }
 
-    fn and(self, other: Self) -> Self {
+    fn or(self, other: Self) -> Self {
         Self {
             proven: self.proven | other.proven,
             thrust_limit: self.thrust_limit || other.thrust_limit,
@@ -246,7 +244,8 @@ const SHUT: Conditions = enum_set!(
         | Condition::CloseRested
         | Condition::AirspeedInRange
 );
-/// What a mast asks for that is to move, in Bench, where restraint stands for the parking proof.
+/// What a mast asks for that is to move, but for the parking proof, which restraint stands for in
+/// Bench.
 const MOVE: Conditions = enum_set!(
     Condition::DoorsOpen
         | Condition::BladeInPlace
@@ -275,14 +274,12 @@ impl Tick {
         match (state, intention) {
             (State::Waking, _) => Asks {
                 slow_air: true,
-                ..rest
-                    .and(Asks::of(STOWED))
-                    .and(self.by_hand(Conditions::empty()))
+                ..rest.or(Asks::of(STOWED)).or(self.bench())
             },
-            (State::Bench, _) => rest.and(self.by_hand(Conditions::empty())),
-            (State::Stowed, _) => rest.and(Asks::of(STOWED)),
-            (State::Resting | State::Halted(_), Some(Intention::Deploy)) => rest,
-            (State::Resting | State::Halted(_), None) => rest.and(Asks::of(STOWED)),
+            (State::Bench, _) => rest.or(self.bench()),
+            (State::Stowed, _) | (State::Resting, None) => rest.or(Asks::of(STOWED)),
+            (State::Resting | State::Halted(_), Some(Intention::Deploy))
+            | (State::Halted(_), None) => rest,
             (
                 State::Resting | State::Halted(_) | State::Deployed | State::Armed | State::Thrust,
                 Some(Intention::Stow | Intention::StopAndStow),
@@ -294,7 +291,7 @@ impl Tick {
                 | State::DeployMast
                 | State::Jog,
                 Some(Intention::StopAndStow),
-            ) => rest.and(self.begin_stow()),
+            ) => rest.or(self.begin_stow()),
             (
                 State::DeployPower | State::DeployPark | State::DeployDoors | State::DeployMast,
                 Some(Intention::Stow),
@@ -307,10 +304,8 @@ impl Tick {
                 | State::StowMast
                 | State::StowDoors,
                 Some(Intention::Deploy),
-            ) => rest.and(self.by_hand(PARKED)),
-            (State::Jog, None | Some(Intention::Deploy | Intention::Stow)) => rest
-                .and(Asks::of(STOWED | LOCKED))
-                .and(self.by_hand(PARKED)),
+            ) => rest.or(self.by_hand(PARKED)),
+            (State::Jog, None | Some(Intention::Deploy | Intention::Stow)) => rest.or(self.jog()),
             (
                 State::DeployPower
                 | State::DeployPark
@@ -326,7 +321,7 @@ impl Tick {
                 | State::StowMast
                 | State::StowDoors,
                 _,
-            ) => rest.and(self.goes_on(state)),
+            ) => rest.or(self.goes_on(state)),
         }
     }
 
@@ -334,15 +329,15 @@ impl Tick {
     fn goes_on(self, state: State) -> Asks {
         let live = |asked: Asks| if self.live { asked } else { Asks::default() };
         match state {
-            State::DeployPower => live(Asks::of(LOCKED)),
             State::DeployPark => Asks::of(enum_set!(PARKED | Condition::MastClear | OPEN)),
             State::DeployDoors => Asks::of(enum_set!(PARKED | OPEN | RAISE)),
             State::DeployMast => Asks::of(enum_set!(LOCKED | PARKED | OPEN | RAISE)),
-            State::Deployed => Asks::of(PROPEL),
-            State::Armed | State::Thrust => Asks {
+            // Without a live bus there is no thrust, whatever else is proven.
+            State::Deployed => Asks::of(LOCKED).or(live(Asks::of(PROPEL))),
+            State::Armed | State::Thrust => Asks::of(LOCKED).or(live(Asks {
                 thrust_limit: true,
                 ..Asks::of(PROPEL)
-            },
+            })),
             // What it leads to is to slow and park the blade.
             State::StowPower | State::StowBrake | State::StowPark => live(self.park()),
             State::StowProve => Asks::of(enum_set!(PARKED | Condition::MastStowed | OPEN | LOWER)),
@@ -350,7 +345,9 @@ impl Tick {
                 PARKED | Condition::MastClear | Condition::MastStowed | OPEN | LOWER | SHUT
             )),
             State::StowDoors => Asks::of(enum_set!(STOWED | SHUT)),
-            State::Waking
+            // A blade at rest asks for the lock already.
+            State::DeployPower
+            | State::Waking
             | State::Resting
             | State::Stowed
             | State::Jog
@@ -375,7 +372,7 @@ impl Tick {
         } else {
             Asks::default()
         };
-        park.and(Asks::of(SHUT))
+        park.or(Asks::of(SHUT))
     }
 
     /// What it takes to slow and park a blade, first pressing the mast on its lock.
@@ -388,14 +385,27 @@ impl Tick {
 
     /// What a held selector asks for; to move the mast also what keeps the blade in its place.
     fn by_hand(self, place: Conditions) -> Asks {
-        let asked = match self.selector {
+        Asks::of(match self.selector {
             Selector::Hold | Selector::Unproven => Conditions::empty(),
             Selector::Deploy => place | LOCKED | OPEN | RAISE,
             Selector::Stow => place | STOWED | OPEN | LOWER | SHUT,
-        };
+        })
+    }
+
+    /// What Bench asks for: there restraint stands for the parking proof, and a lock that only
+    /// shows is pressed on no further.
+    fn bench(self) -> Asks {
         Asks {
             lock_to_prove: self.selector == Selector::Deploy,
-            ..Asks::of(asked)
+            ..self.by_hand(Conditions::empty())
+        }
+    }
+
+    /// What Jog asks for: where it ends, once the selector is let go.
+    fn jog(self) -> Asks {
+        match self.selector {
+            Selector::Hold | Selector::Unproven => Asks::of(STOWED | LOCKED),
+            Selector::Deploy | Selector::Stow => self.by_hand(PARKED),
         }
     }
 }

@@ -1,5 +1,4 @@
-//! Checksums of blocks, and fingerprints of states, as fast as the processor sums them: a whole
-//! trace is summed when it is opened, and a state in each tick.
+//! Fingerprints of states, as fast as the processor sums them: one in each tick.
 
 use crc32fast::Hasher;
 use mastwright_core::Sequencer;

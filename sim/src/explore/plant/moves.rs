@@ -122,9 +122,7 @@ impl Plant {
             }
         };
         // The pin falls back in as soon as the drive that drew it is off.
-        if let (Mast::Deployed, None, Motion::Driven(Side::In) | Motion::Coasts(Side::In)) =
-            (here, wanted, self.mast_motion)
-        {
+        if (here, wanted) == (Mast::Deployed, None) && self.mast_motion != Motion::Rest {
             few = few.or(MovedMast::rests(Mast::Locked), all);
         }
         // A mast that nothing holds sinks by its weight, unless the pin is in; past the
@@ -335,5 +333,11 @@ mod tests {
         assert_eq!(forward, [(Mast::Brink, false), (Mast::Edge, false)]);
         let back = after(ran(true), MastDrive::Off);
         assert_eq!(back, [(Mast::Inside, false), (Mast::Brink, true)]);
+        let unlatched = Plant {
+            mast: Mast::Deployed,
+            ..ran(true)
+        };
+        let pin = after(unlatched, MastDrive::Off);
+        assert!(pin.contains(&(Mast::Locked, false)), "it falls back in");
     }
 }
