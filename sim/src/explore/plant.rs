@@ -1,9 +1,9 @@
 //! The abstract plant: where things are, in classes that a guard or a hazard tells apart.
 //!
 //! A class moves to a neighbour or stays, as it likes, wherever something drives it that
-//! way: no speed, no exact time, and of mass only that what coasts goes on the way it ran. What the plant does on its way, this one may do
-//! as well; `docs/exploration.md` says why, and lists the few facts about the real plant
-//! that are taken for granted.
+//! way: no speed, no exact time, and of mass only that what coasts goes on the way it ran.
+//! What the plant does on its way, this one may do as well; `docs/exploration.md` says why,
+//! and lists the few facts about the real plant that are taken for granted.
 
 mod moves;
 
