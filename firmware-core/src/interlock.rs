@@ -38,8 +38,12 @@ macro_rules! documented {
     };
 }
 
+#[cfg(feature = "walk")]
+mod asked;
 mod condition;
 
+#[cfg(feature = "walk")]
+pub use asked::{Asked, Permissions};
 pub use condition::{Condition, Conditions};
 
 documented! {

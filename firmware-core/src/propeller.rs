@@ -106,18 +106,46 @@ impl Propeller {
             Task::Free => (None, Motor::Free),
             Task::Slowed => (None, Motor::Short),
             Task::Propel(share) => (Some(Permission::Propel), Motor::Thrust(share)),
-            Task::Still if !proven.contains(Condition::ShaftSlow) => (
-                Some(Permission::BrakeBlade),
-                Motor::Brake(config.brake_strength),
-            ),
-            Task::Still if !proven.contains(Condition::BladeNearPark) => (
-                Some(Permission::TurnBlade),
-                Motor::Creep(turn_towards_park(sensors.angle_a.raw(), config)),
-            ),
-            Task::Still => (
-                Some(Permission::HoldBlade),
-                Motor::Hold(config.hold_strength),
-            ),
+            Task::Still => {
+                let stilled = Stilled::by(proven);
+                let motor = match stilled {
+                    Stilled::Brake => Motor::Brake(config.brake_strength),
+                    Stilled::Turn => Motor::Creep(turn_towards_park(sensors.angle_a.raw(), config)),
+                    Stilled::Hold => Motor::Hold(config.hold_strength),
+                };
+                (Some(stilled.permission()), motor)
+            }
+        }
+    }
+}
+
+/// How a blade comes to rest at its park angle, and is kept there.
+#[derive(Clone, Copy, Debug)]
+enum Stilled {
+    /// It is fast.
+    Brake,
+    /// It is out of place.
+    Turn,
+    /// It is there.
+    Hold,
+}
+
+impl Stilled {
+    fn by(proven: Conditions) -> Self {
+        if !proven.contains(Condition::ShaftSlow) {
+            Self::Brake
+        } else if !proven.contains(Condition::BladeNearPark) {
+            Self::Turn
+        } else {
+            Self::Hold
+        }
+    }
+
+    const fn permission(self) -> Permission {
+        match self {
+            Self::Brake => Permission::BrakeBlade,
+            Self::Turn => Permission::TurnBlade,
+            Self::Hold => Permission::HoldBlade,
         }
     }
 }
@@ -135,6 +163,11 @@ fn turn_towards_park(angle: CentiDegrees, config: &Config) -> Rpm {
 
 #[cfg(feature = "walk")]
 impl Propeller {
+    /// The permission that it takes to keep the blade still, where so much is proven.
+    pub(crate) fn stilled_by(proven: Conditions) -> Permission {
+        Stilled::by(proven).permission()
+    }
+
     pub(crate) fn walk(&mut self, visitor: &mut impl crate::walk::Visitor, config: &Config) {
         let proof = config.park_proof.ticks();
         visitor.sustained(crate::walk::Timer::Parked, &mut self.parked, proof);

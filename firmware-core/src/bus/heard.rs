@@ -6,7 +6,7 @@ use enumset::enum_set;
 use super::{Bus, FED, Reading, Stage};
 use crate::config::Config;
 use crate::inputs::PACKS;
-use crate::interlock::{Condition, Conditions};
+use crate::interlock::{Asked, Condition, Conditions, Permission};
 
 /// What the next step of the bus asks of a reading beside what is proven and the
 /// packs that are joined.
@@ -22,23 +22,17 @@ pub struct Heard {
 impl Bus {
     /// What is asked of what is proven, in the present stage: to go on, to switch, and to draw
     /// from a live bus. Without one, whoever would draw is denied whatever else is proven.
-    pub(crate) const fn asks(&self) -> Conditions {
+    pub(crate) fn asks(&self) -> Asked {
         const CHARGED: Conditions = enum_set!(Condition::Precharged | Condition::MainClosed);
-        const SOUND: Conditions = enum_set!(
-            Condition::BusHealthy
-                | Condition::InsulationOk
-                | Condition::Pack1Usable
-                | Condition::Pack2Usable
-        );
+        const DRAW: Conditions = enum_set!(Condition::BusLive | Condition::AuxWanted);
+        let of = Asked::of;
         match self.stage {
-            Stage::Draining => enum_set!(Condition::BusDead | Condition::MainOpen),
-            Stage::Dead => enum_set!(Condition::BusDead),
-            Stage::Checking => enum_set!(Condition::BusDead | Condition::MainOpen | SOUND),
-            Stage::Precharging => enum_set!(Condition::InrushFaded | CHARGED | SOUND),
-            Stage::Closing | Stage::Opening => CHARGED,
-            Stage::Live => {
-                enum_set!(Condition::BusLive | Condition::AuxWanted | CHARGED | SOUND)
-            }
+            Stage::Draining => of(Condition::BusDead | Condition::MainOpen),
+            Stage::Dead => of(Condition::BusDead.into()),
+            Stage::Checking => of(Condition::BusDead.into()).permit(Permission::Precharge.into()),
+            Stage::Precharging => Asked::default().permit(Permission::CloseMain.into()),
+            Stage::Closing | Stage::Opening => of(CHARGED),
+            Stage::Live => of(CHARGED | DRAW).permit(Permission::AuxCharge.into()),
         }
     }
 

@@ -2,10 +2,11 @@
 //! that come to the same only one.
 //!
 //! A condition that no guard asks for in a state, under an intention, with the selector held so and
-//! the bus in its stage, may be proven or not: the tick does the same, but for what it tells of denials and proofs. What
-//! is asked for is what the way on asks for, and what each state that it may lead to asks for its
-//! commands; a test flips all others. It depends on no reading but the controls, nor on a timer
-//! that may run out in the tick.
+//! the bus in its stage, may be proven or not: the tick does the same, but for what it tells of
+//! denials and proofs. So it does whichever condition a permission is denied for. What is asked for
+//! is what the way on asks for, and what each state that it may lead to asks for its commands; a
+//! test turns over all else. It depends on no reading but the controls, nor on a timer that may run
+//! out in the tick.
 
 use enumset::enum_set;
 
@@ -14,7 +15,8 @@ use crate::bus::{self, Stage};
 use crate::command::{Intention, Said, Selector};
 use crate::config::Config;
 use crate::fault::Faults;
-use crate::interlock::{Condition, Conditions};
+use crate::interlock::{Asked, Condition, Conditions, Permission, Permissions};
+use crate::propeller::Propeller;
 use crate::state::State;
 use crate::units::Permille;
 
@@ -23,6 +25,8 @@ use crate::units::Permille;
 pub struct Sense {
     said: Said,
     proven: Conditions,
+    /// Of the permissions that are asked for those that are given.
+    permitted: Permissions,
     active: Faults,
     bus: bus::Heard,
     thrust_limit: Permille,
@@ -40,25 +44,41 @@ pub struct Turn {
 /// What a tick asks of what its readings come to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Asks {
-    proven: Conditions,
+    asked: Asked,
+    /// Whether a motor that is to keep the blade still may, and by what: to brake, turn or hold it.
+    still: bool,
     thrust_limit: bool,
     slow_air: bool,
     lock_to_prove: bool,
+    /// Restraint may stand for the parking proof.
+    bench: bool,
 }
 
 impl Sense {
     /// As far as it is asked for.
     #[must_use]
-    pub fn where_asked(&self, asked: &Asks) -> Self {
+    pub fn where_asked(&self, asks: &Asks) -> Self {
+        let taken = if asks.bench {
+            LATER | Condition::Restrained
+        } else {
+            LATER
+        };
+        let proven = self.proven | taken;
+        let asked = if asks.still {
+            asks.asked.permit(Propeller::stilled_by(proven).into())
+        } else {
+            asks.asked
+        };
         Self {
             proven: self.proven & asked.proven,
-            thrust_limit: if asked.thrust_limit {
+            permitted: asked.permitted(proven),
+            thrust_limit: if asks.thrust_limit {
                 self.thrust_limit
             } else {
                 Permille::ZERO
             },
-            slow_air: self.slow_air && asked.slow_air,
-            lock_to_prove: self.lock_to_prove && asked.lock_to_prove,
+            slow_air: self.slow_air && asks.slow_air,
+            lock_to_prove: self.lock_to_prove && asks.lock_to_prove,
             ..*self
         }
     }
@@ -130,6 +150,7 @@ impl Sequencer {
         Sense {
             said,
             proven,
+            permitted: Permissions::empty(),
             active,
             bus: self.bus.hears(&bus, config),
             thrust_limit,
@@ -145,17 +166,27 @@ impl Sequencer {
             live: self.bus.stage() == Stage::Live,
             selector: turn.selector,
         };
-        let asked = tick.asks(self.state, turn.intention);
+        let asks = tick.asks(self.state, turn.intention);
         Asks {
-            proven: asked.proven | self.bus.asks() | ALWAYS,
-            ..asked
+            asked: asks.asked.or(self.bus.asks()).or(Asked::of(ALWAYS)),
+            ..asks
         }
     }
 
-    /// What the tick may ask for, however it is turned.
+    /// What the tick may ask for, however it is turned, each condition for itself.
     #[must_use]
     pub fn may_ask(&self) -> Asks {
-        Turn::every().fold(Asks::default(), |all, turn| all.or(self.asks(turn)))
+        let all = Turn::every().fold(Asks::default(), |all, turn| all.or(self.asks(turn)));
+        let still = if all.still {
+            STILL
+        } else {
+            Permissions::empty()
+        };
+        Asks {
+            asked: all.asked.permit(still).apart(),
+            still: false,
+            ..all
+        }
     }
 
     /// True where the airspeed decides of where the sequencer goes. Elsewhere it decides only
@@ -187,76 +218,87 @@ impl Sequencer {
 }
 
 impl Asks {
-    const fn of(proven: Conditions) -> Self {
-        Self {
-            proven,
-            thrust_limit: false,
-            slow_air: false,
-            lock_to_prove: false,
-        }
+    fn of(proven: impl Into<Conditions>) -> Self {
+        Self::from(Asked::of(proven.into()))
     }
 
     fn or(self, other: Self) -> Self {
         Self {
-            proven: self.proven | other.proven,
+            asked: self.asked.or(other.asked),
+            still: self.still || other.still,
             thrust_limit: self.thrust_limit || other.thrust_limit,
             slow_air: self.slow_air || other.slow_air,
             lock_to_prove: self.lock_to_prove || other.lock_to_prove,
+            bench: self.bench || other.bench,
         }
     }
 }
 
-/// Conditions that are asked for in most states. (Those of what the tick itself does are not
-/// yet there when it has read.)
+impl From<Asked> for Asks {
+    fn from(asked: Asked) -> Self {
+        Self {
+            asked,
+            ..Self::default()
+        }
+    }
+}
+
+/// Conditions that are asked for in most states.
 const ALWAYS: Conditions = enum_set!(Condition::ThrottleZero | Condition::OnTime);
-/// What `Stowed` is told by.
-const STOWED: Conditions = enum_set!(Condition::MastStowed | Condition::DoorsShut);
-/// What a motor asks for that slows, turns or holds the blade.
-const STILL: Conditions = enum_set!(
-    Condition::MastLocked
-        | Condition::ShaftSlow
-        | Condition::BladeKnown
-        | Condition::BladeAgrees
-        | Condition::BladeNearPark
-        | Condition::MotorObeys
-);
-/// What thrust asks for.
-const PROPEL: Conditions = enum_set!(
-    Condition::MastLocked
-        | Condition::MotorObeys
+/// Conditions that are taken for proven where permissions are judged: those of what the tick
+/// itself does, which are not yet there when it has read; the lock, which a timer may prove in the
+/// tick; and those of the controls and of air and heat, which come in later. All but the first are
+/// asked for beside.
+const LATER: Conditions = enum_set!(
+    Condition::NotBench
+        | Condition::Armed
+        | Condition::TorqueOff
+        | Condition::MastLocked
+        | Condition::OnTime
+        | Condition::AirspeedInRange
         | Condition::CoolEnough
         | Condition::ThrottleProven
         | Condition::StopReleased
+        | Condition::AuxWanted
 );
+/// What `Stowed` is told by.
+const STOWED: Conditions = enum_set!(Condition::MastStowed | Condition::DoorsShut);
+/// Of what keeps a blade still, one is asked for.
+const STILL: Permissions =
+    enum_set!(Permission::BrakeBlade | Permission::TurnBlade | Permission::HoldBlade);
+const AIR: Conditions = enum_set!(Condition::AirspeedInRange);
+const OPENED: Conditions = enum_set!(AIR | Condition::DoorsOpen);
+
+/// What thrust asks for.
+const PROPEL: Asked = Asked {
+    proven: enum_set!(
+        Condition::MastLocked
+            | Condition::CoolEnough
+            | Condition::ThrottleProven
+            | Condition::StopReleased
+    ),
+    permits: enum_set!(Permission::Propel),
+};
 /// What doors ask for that are to be open.
-const OPEN: Conditions = enum_set!(
-    Condition::DoorsOpen
-        | Condition::DoorsHealthy
-        | Condition::OpenRested
-        | Condition::AirspeedInRange
-);
+const OPEN: Asked = Asked {
+    proven: OPENED,
+    permits: enum_set!(Permission::OpenDoors),
+};
 /// What doors ask for that are to be shut.
-const SHUT: Conditions = enum_set!(
-    Condition::MastStowed
-        | Condition::RetractRested
-        | Condition::MastConsistent
-        | Condition::DoorsHealthy
-        | Condition::CloseRested
-        | Condition::AirspeedInRange
-);
-/// What a mast asks for that is to move, but for the parking proof, which restraint stands for in
-/// Bench.
-const MOVE: Conditions = enum_set!(
-    Condition::DoorsOpen
-        | Condition::BladeInPlace
-        | Condition::MastConsistent
-        | Condition::MastHealthy
-        | Condition::AirspeedInRange
-);
-/// What a mast asks for that is to be raised.
-const RAISE: Conditions = enum_set!(MOVE | Condition::MastClear | Condition::ExtendRested);
-/// What a mast asks for that is to be lowered.
-const LOWER: Conditions = enum_set!(MOVE | Condition::RetractRested);
+const SHUT: Asked = Asked {
+    proven: AIR,
+    permits: enum_set!(Permission::CloseDoors),
+};
+/// What a mast asks for that is to be raised, its doors opened before.
+const RAISE: Asked = Asked {
+    proven: OPENED,
+    permits: enum_set!(Permission::OpenDoors | Permission::Extend),
+};
+/// What a mast asks for that is to be lowered, its doors opened before.
+const LOWER: Asked = Asked {
+    proven: OPENED,
+    permits: enum_set!(Permission::OpenDoors | Permission::Retract),
+};
 const PARKED: Conditions = enum_set!(Condition::Parked);
 const LOCKED: Conditions = enum_set!(Condition::MastLocked);
 
@@ -270,7 +312,7 @@ struct Tick {
 impl Tick {
     /// What a tick asks for that begins in `state`.
     fn asks(self, state: State, intention: Option<Intention>) -> Asks {
-        let rest = Asks::of(self.rest());
+        let rest = self.rest();
         match (state, intention) {
             (State::Waking, _) => Asks {
                 slow_air: true,
@@ -304,7 +346,7 @@ impl Tick {
                 | State::StowMast
                 | State::StowDoors,
                 Some(Intention::Deploy),
-            ) => rest.or(self.by_hand(PARKED)),
+            ) => rest.or(self.by_hand()),
             (State::Jog, None | Some(Intention::Deploy | Intention::Stow)) => rest.or(self.jog()),
             (
                 State::DeployPower
@@ -327,24 +369,26 @@ impl Tick {
 
     /// What it asks for to go on with what it does.
     fn goes_on(self, state: State) -> Asks {
-        let live = |asked: Asks| if self.live { asked } else { Asks::default() };
         match state {
-            State::DeployPark => Asks::of(enum_set!(PARKED | Condition::MastClear | OPEN)),
-            State::DeployDoors => Asks::of(enum_set!(PARKED | OPEN | RAISE)),
-            State::DeployMast => Asks::of(enum_set!(LOCKED | PARKED | OPEN | RAISE)),
+            State::DeployPark => Asks::from(OPEN).or(Asks::of(PARKED | Condition::MastClear)),
+            State::DeployDoors => Asks::from(RAISE),
+            State::DeployMast => {
+                Asks::from(RAISE).or(Asks::of(LOCKED | PARKED | Condition::MastClear))
+            }
             // Without a live bus there is no thrust, whatever else is proven.
-            State::Deployed => Asks::of(LOCKED).or(live(Asks::of(PROPEL))),
-            State::Armed | State::Thrust => Asks::of(LOCKED).or(live(Asks {
+            State::Deployed => Asks::of(LOCKED).or(self.where_live(Asks::from(PROPEL))),
+            State::Armed | State::Thrust => Asks::of(LOCKED).or(self.where_live(Asks {
                 thrust_limit: true,
-                ..Asks::of(PROPEL)
+                ..Asks::from(PROPEL)
             })),
             // What it leads to is to slow and park the blade.
-            State::StowPower | State::StowBrake | State::StowPark => live(self.park()),
-            State::StowProve => Asks::of(enum_set!(PARKED | Condition::MastStowed | OPEN | LOWER)),
-            State::StowMast => Asks::of(enum_set!(
-                PARKED | Condition::MastClear | Condition::MastStowed | OPEN | LOWER | SHUT
-            )),
-            State::StowDoors => Asks::of(enum_set!(STOWED | SHUT)),
+            State::StowPower | State::StowBrake | State::StowPark => self.park(),
+            State::StowProve => Asks::from(LOWER).or(Asks::of(PARKED | Condition::MastStowed)),
+            State::StowMast => {
+                let ends = PARKED | Condition::MastClear | Condition::MastStowed;
+                Asks::from(LOWER.or(SHUT)).or(Asks::of(ends))
+            }
+            State::StowDoors => Asks::from(SHUT).or(Asks::of(STOWED)),
             // A blade at rest asks for the lock already.
             State::DeployPower
             | State::Waking
@@ -356,48 +400,50 @@ impl Tick {
         }
     }
 
+    /// What is asked for of a live bus alone.
+    fn where_live(self, asks: Asks) -> Asks {
+        if self.live { asks } else { Asks::default() }
+    }
+
     /// What a motor asks for that keeps the blade as it is: nothing, without a live bus.
-    const fn rest(self) -> Conditions {
-        if self.live {
-            STILL
-        } else {
-            Conditions::empty()
-        }
+    fn rest(self) -> Asks {
+        self.where_live(Asks {
+            still: true,
+            ..Asks::of(LOCKED)
+        })
     }
 
     /// What is asked for where a stow begins.
     fn begin_stow(self) -> Asks {
-        let park = if self.live {
-            self.park()
-        } else {
-            Asks::default()
-        };
-        park.or(Asks::of(SHUT))
+        let shut = Asks::from(SHUT).or(Asks::of(Condition::MastStowed));
+        shut.or(self.park())
     }
 
-    /// What it takes to slow and park a blade, first pressing the mast on its lock.
+    /// What it takes to slow and park a blade with a live bus, first pressing the mast on its
+    /// lock.
     fn park(self) -> Asks {
-        Asks {
+        self.where_live(Asks {
+            still: true,
             lock_to_prove: true,
-            ..Asks::of(enum_set!(STILL | PARKED | OPEN | RAISE))
-        }
-    }
-
-    /// What a held selector asks for; to move the mast also what keeps the blade in its place.
-    fn by_hand(self, place: Conditions) -> Asks {
-        Asks::of(match self.selector {
-            Selector::Hold | Selector::Unproven => Conditions::empty(),
-            Selector::Deploy => place | LOCKED | OPEN | RAISE,
-            Selector::Stow => place | STOWED | OPEN | LOWER | SHUT,
+            ..Asks::from(RAISE).or(Asks::of(PARKED | Condition::ShaftSlow))
         })
     }
 
-    /// What Bench asks for: there restraint stands for the parking proof, and a lock that only
-    /// shows is pressed on no further.
+    /// What a held selector asks for.
+    fn by_hand(self) -> Asks {
+        match self.selector {
+            Selector::Hold | Selector::Unproven => Asks::default(),
+            Selector::Deploy => Asks::from(RAISE).or(Asks::of(LOCKED)),
+            Selector::Stow => Asks::from(LOWER.or(SHUT)).or(Asks::of(STOWED)),
+        }
+    }
+
+    /// What Bench asks for: there a lock that only shows is pressed on no further.
     fn bench(self) -> Asks {
         Asks {
             lock_to_prove: self.selector == Selector::Deploy,
-            ..self.by_hand(Conditions::empty())
+            bench: true,
+            ..self.by_hand()
         }
     }
 
@@ -405,7 +451,7 @@ impl Tick {
     fn jog(self) -> Asks {
         match self.selector {
             Selector::Hold | Selector::Unproven => Asks::of(STOWED | LOCKED),
-            Selector::Deploy | Selector::Stow => self.by_hand(PARKED),
+            Selector::Deploy | Selector::Stow => self.by_hand(),
         }
     }
 }

@@ -94,7 +94,9 @@ fn readings_of_which_a_step_asks_the_same_come_to_the_same() {
                 let mut active = Faults::empty();
                 let reading = bus.observe(&sensors, shown, &config, &mut proven, &mut active);
                 let heard = bus.hears(&reading, &config);
-                let key = (bus, heard, proven & bus.asks(), active, wanted);
+                let asks = bus.asks();
+                let proofs = (proven & asks.proven, asks.permitted(proven));
+                let key = (bus, heard, proofs, active, wanted);
                 let mut packs = Packs::default();
                 packs.join([shown.any_joined; PACKS]);
                 // What the packs themselves show was judged before.
