@@ -43,7 +43,7 @@ mod asked;
 mod condition;
 
 #[cfg(feature = "walk")]
-pub use asked::{Asked, Permissions};
+pub(crate) use asked::{Asked, Permissions};
 pub use condition::{Condition, Conditions};
 
 documented! {

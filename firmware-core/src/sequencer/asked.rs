@@ -5,8 +5,8 @@
 //! the bus in its stage, may be proven or not: the tick does the same, but for what it tells of
 //! denials and proofs. So it does whichever condition a permission is denied for. What is asked for
 //! is what the way on asks for, and what each state that it may lead to asks for its commands; a
-//! test turns over all else. It depends on no reading but the controls, nor on a timer that may run
-//! out in the tick.
+//! test turns over all else. The table depends on no reading but the controls, nor on a timer that
+//! may run out in the tick; by what a blade is kept still depends on the blade as well.
 
 use enumset::enum_set;
 
@@ -247,8 +247,9 @@ impl From<Asked> for Asks {
 const ALWAYS: Conditions = enum_set!(Condition::ThrottleZero | Condition::OnTime);
 /// Conditions that are taken for proven where permissions are judged: those of what the tick
 /// itself does, which are not yet there when it has read; the lock, which a timer may prove in the
-/// tick; and those of the controls and of air and heat, which come in later. All but the first are
-/// asked for beside.
+/// tick; those of the controls and of air and heat, which come in later; and that the tick is in
+/// time, since one that is late denies thrust, and does not disarm. All but those of what the tick
+/// does are asked for beside.
 const LATER: Conditions = enum_set!(
     Condition::NotBench
         | Condition::Armed
