@@ -11,7 +11,7 @@ use super::columns::{
 use super::named::{Named, bits};
 use super::pack::pack;
 use super::sample::Sample;
-use super::sum::fingerprint;
+use super::sum::Fingerprints;
 use super::tick::Mark;
 
 /// A table that grows: its columns one after another, each with room for `room` rows.
@@ -122,6 +122,7 @@ pub(super) struct Encoder {
     /// Tick of the first row.
     first: u32,
     answered: Option<Outputs>,
+    fingerprints: Fingerprints,
     packed: Vec<u8>,
 }
 
@@ -139,6 +140,7 @@ impl Encoder {
             ],
             first: 0,
             answered: None,
+            fingerprints: Fingerprints::new(),
             packed: Vec::new(),
         }
     }
@@ -162,7 +164,7 @@ impl Encoder {
             self.answer(listing.unwrap_or_else(|| sample.outputs()));
         }
         let mut links = Links {
-            state: fingerprint(&sample.sequencer),
+            state: self.fingerprints.of(&sample.sequencer),
             answer: self.answers() - 1,
         };
         row(&mut self.tables[TICKS].keep(), sample.row(), &mut links);

@@ -4,7 +4,7 @@ use mastwright_core::{Inputs, Outputs, Sequencer};
 
 use super::header::waking;
 use super::read::Trace;
-use super::sum::fingerprint;
+use super::sum::Fingerprints;
 use super::tick::{Mark, Tick};
 use super::trouble::Unreadable;
 use crate::world::Unit;
@@ -127,8 +127,7 @@ fn before(trace: &Trace, tick: u64) -> Option<Inputs> {
 #[derive(Clone, Debug)]
 pub struct Player {
     unit: Unit<Sequencer>,
-    /// The state last seen, and its fingerprint: it is made anew only for another one.
-    known: Option<(Sequencer, u32)>,
+    fingerprints: Fingerprints,
     flips: Vec<u32>,
 }
 
@@ -138,7 +137,7 @@ impl Player {
     pub const fn new(unit: Unit<Sequencer>) -> Self {
         Self {
             unit,
-            known: None,
+            fingerprints: Fingerprints::new(),
             flips: Vec::new(),
         }
     }
@@ -162,18 +161,7 @@ impl Player {
                 Mark::ActionBegan(_) | Mark::FaultBegan(_) | Mark::FaultEnded(_) => None,
             }));
         let outputs = self.unit.answer(&tick.frame.inputs, &self.flips);
-        (outputs, Some(self.state()))
-    }
-
-    fn state(&mut self) -> u32 {
-        let now = self.unit.controller();
-        match &self.known {
-            Some((known, state)) if known == now => *state,
-            Some(_) | None => {
-                let state = fingerprint(now);
-                self.known = Some((*now, state));
-                state
-            }
-        }
+        let state = self.fingerprints.of(self.unit.controller());
+        (outputs, Some(state))
     }
 }
