@@ -1,5 +1,5 @@
 //! What a tick is said not to ask for decides nothing in it: whatever else holds, and whatever
-//! timers run out, it drives, goes and remembers the same with it and without.
+//! hands and timers bring or take, it drives, goes and remembers the same with it and without.
 
 use std::vec::Vec;
 
@@ -35,9 +35,9 @@ const OF_HANDS: Conditions = enum_set!(
         | Condition::StopReleased
         | Condition::AuxWanted
 );
-/// What may come besides in the tick itself, by timers that run out in it.
+/// What may come in the tick itself, by hands or by timers that run out in it.
 const MAY_COME: Conditions = enum_set!(OF_HANDS | Condition::MastLocked | Condition::DoorsShut);
-/// What may go: what a fault forbids, and a bus whose last pack is let go.
+/// What may go: what hands take, what a fault forbids, and a bus whose last pack is let go.
 const MAY_GO: Conditions = enum_set!(
     OF_HANDS
         | Condition::MastHealthy
@@ -319,8 +319,8 @@ fn which_of_the_faults_that_forbid_the_same_is_active_decides_nothing() {
 }
 
 /// Of what is asked for each decides somewhere, and the rest is turned over; otherwise the first
-/// test could not fail. (That
-/// each row asks for no more than it must is not tried: it would only cost time.)
+/// test could not fail. (That each row asks for no more than it must is not tried: it would only
+/// cost time.)
 #[test]
 fn each_condition_that_is_asked_for_decides_somewhere() {
     let mut draw = Draw::of([7; 32]);
